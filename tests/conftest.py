@@ -1,0 +1,7 @@
+"""Settings for the whole suite: property tests draw the same examples on every machine."""
+
+from hypothesis import settings
+
+settings.register_profile("house", derandomize=True, deadline=None, max_examples=60, database=None)
+settings.register_profile("explore", derandomize=False, deadline=None, max_examples=2000)
+settings.load_profile("house")
