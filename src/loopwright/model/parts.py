@@ -1,0 +1,339 @@
+"""Parts, their dims, and what is cut together."""
+
+from collections.abc import Iterator
+from difflib import get_close_matches
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import BeforeValidator, Field, PlainSerializer, WithJsonSchema, model_validator
+
+from loopwright import units
+from loopwright.errors import LoopwrightError, QuantityError
+from loopwright.handbook.limits_and_fits import limits as iso_limits
+from loopwright.model.base import (
+    Context,
+    Density,
+    Expansion,
+    Frozen,
+    Name,
+    NonNegativeExpansion,
+    Pressure,
+    YesNo,
+    bare_unit,
+    for_file,
+    gathered,
+    mistake,
+    read_quantity,
+    short,
+    write_quantity,
+)
+from loopwright.model.spread import (
+    LengthSpread,
+    Shape,
+    Spread,
+    attempt,
+    read_spread_fields,
+    shown,
+    spread_fields,
+    spread_schema,
+    write_limits,
+)
+from loopwright.units import Dimension
+
+
+class Dim(Frozen):
+    """A dimension of a part that matters: nominal and how far it may be from it.
+
+    >>> Dim(nominal=240.0, spread=Spread(lower=-0.02, upper=0.02)).spread.half
+    0.02
+    """
+
+    nominal: float
+    """Nominal size (inside: mm or rad)."""
+    spread: Spread | None = None
+    """Known deviation and limits, counted from the nominal; left out: the build's 'general_limits'."""
+    quantity: Literal["length", "angle"] = "length"
+    """What it measures."""
+    fit: str | None = None
+    """ISO 286 tolerance class that gave the limits, such as H7."""
+
+    @property
+    def dimension(self) -> Dimension:
+        """Length or angle."""
+        return Dimension(self.quantity)
+
+
+def _limits_of_class(nominal: float, fit: str) -> tuple[float, float]:
+    try:
+        return iso_limits(nominal, fit)
+    except LoopwrightError as error:
+        raise mistake(f"'{fit}' at {nominal:g} mm: {error}", "write the limits, such as +0.021/0") from None
+
+
+def _toleranced(text: str, info: Context) -> tuple[units.Toleranced, Dimension]:
+    try:
+        return units.parse_toleranced(
+            text, Dimension.LENGTH, bare=bare_unit(info, Dimension.LENGTH)
+        ), Dimension.LENGTH
+    except QuantityError as as_length:
+        try:
+            return units.parse_toleranced(text, Dimension.ANGLE), Dimension.ANGLE
+        except QuantityError as as_angle:
+            # the nominal's unit says what was meant
+            meant = "is an angle" in as_length.what and "has no unit" not in as_angle.what
+            error = as_angle if meant else as_length
+            raise mistake(error.what, error.remedy) from None
+
+
+def _dim_from_text(text: str, info: Context) -> dict[str, Any]:
+    found, dimension = _toleranced(text, info)
+    out: dict[str, Any] = {"nominal": found.nominal, "quantity": dimension.value}
+    if found.fit is not None:
+        lower, upper = _limits_of_class(found.nominal, found.fit)
+        return out | {"fit": found.fit, "spread": Spread(lower=lower, upper=upper)}
+    if found.lower is not None and found.upper is not None:
+        out["spread"] = Spread(lower=found.lower, upper=found.upper)
+    return out
+
+
+_DIM_KEYS = (
+    "nominal",
+    "value",
+    "limits",
+    "lower",
+    "upper",
+    "std",
+    "shape",
+    "multiple",
+    "top",
+    "quantity",
+    "fit",
+)
+
+
+def _dim_from_mapping(value: dict[str, Any], info: Context) -> dict[str, Any]:
+    unknown = [key for key in value if key not in _DIM_KEYS]
+    if unknown:
+        close = get_close_matches(str(unknown[0]), _DIM_KEYS, n=1)
+        remedy = f"did you mean '{close[0]}'?" if close else f"use {', '.join(_DIM_KEYS)}"
+        raise mistake(f"there is no field {short(unknown[0])} in a dim", remedy)
+    if value.get("nominal") is None:
+        raise mistake("has no nominal", "write nominal: 240 mm, or the short form '240 ±0.02'")
+    dimension = _dimension_of(value, info)
+    if dimension is Dimension.ANGLE and value.get("fit") is not None:
+        raise mistake(
+            "is an angle, and ISO 286 classes are for lengths", "write the limits, such as ±20 arcsec"
+        )
+    found = read_spread_fields(value, info, dimension, _DIM_KEYS)
+    out = {key: found.pop(key) for key in ("nominal", "quantity", "fit") if key in found}
+    if isinstance(out.get("fit"), str) and not {"std", "lower", "upper"} & set(found):
+        found["lower"], found["upper"] = _limits_of_class(out["nominal"], out["fit"])
+    if dimension is Dimension.ANGLE:
+        out["quantity"] = "angle"
+    return out | ({"spread": Spread.model_validate(found)} if found else {})
+
+
+def _dimension_of(value: dict[str, Any], info: Context) -> Dimension:
+    """What a dim measures, by its own word or by the unit of its nominal."""
+    nominal = value["nominal"]
+    if "quantity" in value or not isinstance(nominal, str):
+        return Dimension.ANGLE if value.get("quantity") == "angle" else Dimension.LENGTH
+    as_length = attempt(read_quantity, nominal, info, Dimension.LENGTH)
+    as_angle = attempt(read_quantity, nominal, info, Dimension.ANGLE)
+    return Dimension.ANGLE if as_length is None and as_angle is not None else Dimension.LENGTH
+
+
+def _read_dim(value: Any, info: Context) -> Any:
+    if isinstance(value, str):
+        return _dim_from_text(value, info)
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return {"nominal": read_quantity(value, info, Dimension.LENGTH)}
+    if value is None:
+        raise mistake("is left empty", "write its nominal and limits, such as 240 ±0.02")
+    if isinstance(value, dict) and not isinstance(value.get("spread"), Spread):
+        return _dim_from_mapping(value, info)
+    return value
+
+
+def _write_dim(dim: Dim, info: Context) -> Any:
+    if for_file(info):
+        for text in _dim_texts(dim, info):
+            found = attempt(_dim_from_text, text, info)
+            if found is not None and Dim(**found) == dim:
+                return text
+    out: dict[str, Any] = {"nominal": write_quantity(dim.nominal, dim.dimension, info)}
+    if dim.quantity != "length" and not for_file(info):  # there the unit says so
+        out["quantity"] = dim.quantity
+    if dim.fit is not None:
+        out["fit"] = dim.fit
+    return out | (spread_fields(dim.spread, dim.dimension, info) if dim.spread is not None else {})
+
+
+def _dim_texts(dim: Dim, info: Context) -> Iterator[str]:
+    """Ways of writing a dim in one text; not each says all that the dim does."""
+    nominal = shown(write_quantity(dim.nominal, dim.dimension, info))
+    if dim.fit is not None:
+        yield f"{nominal} {dim.fit}"
+    elif dim.spread is None:
+        yield nominal
+    elif (limits := write_limits(dim.spread.lower, dim.spread.upper, dim.dimension, info)) is not None:
+        yield f"{nominal} {limits}"
+
+
+_DIM_SCHEMA = {
+    "description": "a dim: '240 ±0.02', '25 H7', '12 +0.02/-0.01', '90 deg ±20 arcsec', or a mapping",
+    "anyOf": [
+        {"type": ["string", "number"]},
+        {
+            "type": "object",
+            "required": ["nominal"],
+            "additionalProperties": False,
+            "properties": {
+                **spread_schema(Dimension.LENGTH)["anyOf"][1]["properties"],
+                "nominal": {"type": ["string", "number"], "description": "nominal size: 240, 90 deg"},
+                "quantity": {
+                    "enum": ["length", "angle"],
+                    "description": "what it measures, where the unit of 'nominal' does not say so",
+                },
+                "fit": {
+                    "type": ["string", "null"],
+                    "description": "ISO 286 class such as H7 or g6; gives the limits where there are no others",
+                },
+            },
+        },
+    ],
+}
+
+DimField = Annotated[
+    Dim,
+    BeforeValidator(_read_dim),
+    PlainSerializer(_write_dim, when_used="json"),
+    WithJsonSchema(_DIM_SCHEMA),
+]
+
+
+class Part(Frozen):
+    """A thing that is made or bought."""
+
+    material: str | None = None
+    """Name of a material of the handbook, or of the build's own 'materials'."""
+    dims: dict[Name, DimField] = Field(default_factory=dict)
+    """Its dims that matter, by name."""
+    bought: YesNo = False
+    """Bought rather than made."""
+    note: str | None = None
+    """Anything its maker should know."""
+
+
+class MadeTogether(Frozen):
+    """Dims cut in one setup, or on one fixture with one program: a shared deviation, and each dim's own.
+
+    The two replace the limits of the dims themselves; the nominals stay.
+    """
+
+    dims: list[str] = Field(min_length=2)
+    """The dims, each as part/dim."""
+    shared: LengthSpread
+    """Deviation that all of them have in common."""
+    own: LengthSpread
+    """Deviation of each on its own."""
+
+    @model_validator(mode="after")
+    def _each_once(self) -> Self:
+        twice = {dim for dim in self.dims if self.dims.count(dim) > 1}
+        if twice:
+            raise mistake(f"'{sorted(twice)[0]}' stands in it twice", "name every dim once")
+        return self
+
+
+class DimTerm(Frozen):
+    """One dim in the signed sum that places a contact."""
+
+    dim: str
+    """The dim, as part/dim."""
+    times: float = Field(default=1.0, strict=True)
+    """Factor, +1 or -1 for most; for an angle its lever, with its sign (inside: mm)."""
+    lever: bool = False
+    """True where 'times' is a length. In a file its unit says so."""
+
+
+_TERM_KEYS = ("dim", "times")
+_TERM_REMEDY = "write +pad/height, {dim: pad/height, times: 0.5}, or {dim: pad/tilt, times: 80 mm}"
+
+
+def _read_term(value: Any, info: Context) -> Any:
+    if isinstance(value, str):
+        text = value.strip()
+        sign = -1.0 if text[:1] in ("-", "\N{MINUS SIGN}") else 1.0
+        return {"dim": text[text[:1] in ("+", "-", "\N{MINUS SIGN}") :].strip(), "times": sign}
+    if isinstance(value, DimTerm) or not for_file(info):
+        return value
+    if not isinstance(value, dict):
+        raise mistake(f"{short(value)} is not a dim with a sign", _TERM_REMEDY)
+    unknown = [key for key in value if key not in _TERM_KEYS]
+    if unknown:
+        raise mistake(f"there is no field {short(unknown[0])} beside a dim", _TERM_REMEDY)
+    if isinstance(value.get("times"), str):
+        return {**value, **gathered([("times", value["times"])], lambda _, text: _lever(text)), "lever": True}
+    return value
+
+
+def _lever(text: str) -> float:
+    try:
+        return units.parse(text, Dimension.LENGTH)
+    except QuantityError as error:
+        raise mistake(error.what, error.remedy) from None
+
+
+def _write_term(term: DimTerm, info: Context) -> str | dict[str, Any]:
+    if abs(term.times) == 1 and not term.lever:
+        return ("+" if term.times > 0 else "-") + term.dim
+    if not for_file(info):
+        return {"dim": term.dim, "times": term.times} | ({"lever": True} if term.lever else {})
+    times = write_quantity(term.times, Dimension.LENGTH, info) if term.lever else term.times
+    if term.lever and not isinstance(times, str):
+        times = f"{times:.12g} {bare_unit(info, Dimension.LENGTH)}"
+    return {"dim": term.dim, "times": times}
+
+
+DimSum = list[
+    Annotated[
+        DimTerm,
+        BeforeValidator(_read_term),
+        PlainSerializer(_write_term, when_used="json"),
+        WithJsonSchema(
+            {
+                "anyOf": [
+                    {"type": "string", "examples": ["+pad/height"]},
+                    {
+                        "type": "object",
+                        "required": ["dim"],
+                        "additionalProperties": False,
+                        "properties": {
+                            "dim": {"type": "string", "description": "part/dim"},
+                            "times": {
+                                "type": ["number", "string"],
+                                "description": "factor; for an angle its lever, a length with its unit",
+                            },
+                        },
+                    },
+                ]
+            }
+        ),
+    ]
+]
+
+
+class Material(Frozen):
+    """A material of the build's own, beside those of the handbook."""
+
+    expansion: Expansion
+    """Coefficient of linear expansion near 20 °C."""
+    expansion_std: NonNegativeExpansion = 0.0
+    """Its standard uncertainty."""
+    modulus: Pressure | None = None
+    """Young's modulus."""
+    density: Density | None = None
+    """Density."""
+
+
+__all__ = ["Dim", "DimSum", "DimTerm", "MadeTogether", "Material", "Part", "Shape"]
