@@ -1,0 +1,134 @@
+"""Over-constraint: what joints with more contacts than freedoms must bend, or float, to go together."""
+
+from dataclasses import dataclass
+from math import erfc, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopwright.asbuilt.budget import coverage_factor
+from loopwright.asbuilt.prior import Prior
+from loopwright.loop.joint import JointAt, JointModel
+from loopwright.loop.kinematics import standing
+from loopwright.loop.loading import wrenches
+from loopwright.loop.rows import Loop, expected_misfit
+
+Array = NDArray[np.float64]
+
+STATIONS = 5
+ROUNDING = 1e-10
+"""Fraction of the largest below which a misfit or a force is nothing but rounding."""
+
+
+@dataclass(frozen=True)
+class ContactMisfit:
+    """One contact of an over-constrained joint, at the place of the travel where it is worst.
+
+    Attributes:
+        contact: its name.
+        misfit: expected size of what it must give, mm (root mean square).
+        force: expected size of the force that this makes, N.
+        clearance: float to either side that would relieve it at the build's confidence, mm; None where the joint
+            would not be held without it.
+        pressed: expected force that presses it, preload and weight included, N.
+        lifts: chance that it lifts; None for a drive, and where nothing presses it: such a contact holds both ways.
+    """
+
+    contact: str
+    misfit: float
+    force: float
+    clearance: float | None
+    pressed: float
+    lifts: float | None
+
+
+@dataclass(frozen=True)
+class JointMisfit:
+    """An over-constrained joint.
+
+    Attributes:
+        joint: its name.
+        contacts: how many it has.
+        spare: how many more than it has freedoms to hold.
+        worst: its contacts, the most strained first.
+    """
+
+    joint: str
+    contacts: int
+    spare: int
+    worst: tuple[ContactMisfit, ...]
+
+
+def misfits(loop: Loop, prior: Prior) -> list[JointMisfit]:
+    """Every joint that has more contacts than freedoms, the most strained first."""
+    found = [
+        _joint_misfit(loop, prior, model) for model in loop.joints.values() if len(model.contacts.names) > 6
+    ]
+    return sorted(found, key=lambda j: -j.worst[0].force)
+
+
+def _joint_misfit(loop: Loop, prior: Prior, model: JointModel) -> JointMisfit:
+    low, high = model.joint.travel or (model.joint.home, model.joint.home)
+    moves = np.linspace(low, high, STATIONS if high > low else 1) - model.joint.home
+    at = model.at(moves)
+    std = np.sqrt(at.misfit**2 @ prior.std[model.places] ** 2)
+    mean = expected_misfit(loop, model, at)
+    # what is left by rounding where nothing strains a contact must not decide whether it lifts
+    moved = np.sqrt(at.deviations**2 @ prior.std[model.places] ** 2) + np.abs(
+        at.deviations @ loop.mean[model.places]
+    )
+    std, mean = _rounded_off(std, moved), _rounded_off(mean, moved)
+    size = np.sqrt(mean**2 + std**2)
+    force = size * at.stiffness
+    pressed = np.array(model.contacts.preload) + at.stiffness * (mean - _give(loop, model, at, moves))
+    pressed = _rounded_off(pressed, pressed)
+    lifts = _chance_below_zero(pressed, std * at.stiffness)
+    one_way = _one_way(model, pressed)
+    left = 1 - np.einsum("mci,mij,mcj,c->mc", at.rows, at.compliance, at.rows, at.stiffness)
+    reach = coverage_factor(loop.build.confidence)
+    worst = [
+        ContactMisfit(
+            name,
+            float(size[m, c]),
+            float(force[m, c]),
+            None if left[m, c] < 1e-9 else float((abs(mean[m, c]) + reach * std[m, c]) / left[m, c]),
+            float(pressed[m, c]),
+            float(lifts[:, c].max()) if one_way[c] else None,
+        )
+        for c, name in enumerate(model.contacts.names)
+        for m in [int(np.argmax(force[:, c]))]
+    ]
+    spare = len(worst) - 6
+    return JointMisfit(model.name, len(worst), spare, tuple(sorted(worst, key=lambda c: -c.force)))
+
+
+def _rounded_off(values: Array, scale: Array) -> Array:
+    """The values, with zero in place of those that are lost in the rounding of a scale."""
+    return np.where(np.abs(values) > ROUNDING * np.abs(scale).max(initial=0.0), values, 0.0)
+
+
+def _one_way(model: JointModel, pressed: Array) -> NDArray[np.bool_]:
+    """Contacts that something presses or pulls; the drives among them hold both ways."""
+    drives = {path.replace("drives/", "drive ") for path, _ in model.joint.every_drive()}
+    strained = np.abs(pressed).max(axis=0) > 1e-6 * max(float(np.abs(pressed).max()), 1.0)
+    return np.array([name not in drives and bool(s) for name, s in zip(model.contacts.names, strained)])
+
+
+def _give(loop: Loop, model: JointModel, at: JointAt, moves: Array) -> Array:
+    """What each contact gives under the weight it carries, all other axes at home, (moves, contacts); mm."""
+    every = {
+        name: moves if name == model.name else np.zeros(len(moves)) for name in loop.build.axes().values()
+    }
+    every = every or {model.name: np.zeros(1)}
+    parent = standing(loop.build, model.joint.parent, every)
+    weight = np.zeros((len(moves), 6))
+    for place, wrench in wrenches(loop.build, loop.pulls, model.name, parent, every, set()).items():
+        weight += loop.sources[place].spread.mean * wrench
+    return np.asarray((at.rows @ (at.compliance @ weight[..., None]))[..., 0])
+
+
+def _chance_below_zero(mean: Array, std: Array) -> Array:
+    """P(force < 0) for a normal force; a contact that nothing strains or presses counts as not lifting."""
+    ratio = np.divide(mean, std, out=np.full_like(mean, np.inf), where=std > 0)
+    ratio = np.where((std <= 0) & (mean < 0), -np.inf, ratio)
+    return np.asarray(np.vectorize(lambda z: 0.5 * erfc(z / sqrt(2)), otypes=[float])(ratio))
