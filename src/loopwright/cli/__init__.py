@@ -1,0 +1,56 @@
+"""The commands. They read, ask one study, and show what it says."""
+
+from importlib import import_module
+
+import click
+
+COMMANDS = {
+    "check": "Look a build file over; say every mistake in it.",
+    "budget": "Say what the machine will hold at the tool, and what drives that.",
+    "new": "Start a build file from a shipped example.",
+    "schema": "Print the JSON Schema of the build file, for editors.",
+}
+
+
+class _Lazy(click.Group):
+    """Loads a command's module only when that command is used, so that help comes at once."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        if name not in COMMANDS:
+            return None
+        command: click.Command = getattr(import_module(f"loopwright.cli.{name}"), name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Lists the commands without loading them."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+def _version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
+    if wanted:
+        from loopwright import __version__
+
+        click.echo(f"loopwright {__version__}")
+        ctx.exit()
+
+
+@click.group(cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.option(
+    "--version", is_flag=True, callback=_version, expose_value=False, is_eager=True, help="Print the version."
+)
+def group() -> None:
+    """From a description of a one-off machine to what it will hold at the tool.
+
+    Start with: loopwright new my-machine.yaml, then: loopwright budget my-machine.yaml
+    """
+
+
+def main() -> None:
+    """Runs the command line; mistakes of a user end in a message, never in a traceback."""
+    from loopwright.cli.faults import guarded
+
+    guarded(lambda: group(standalone_mode=False))
