@@ -1,0 +1,81 @@
+"""Measure Loopwright on this machine and write docs/performance.md: ``python3 benchmarks/run.py``.
+
+Needs the development environment (requirements/dev.lock). It takes some minutes; leave the machine alone.
+"""
+
+import argparse
+import sys
+from pathlib import Path
+
+from measure import (
+    Case,
+    all_rectangular,
+    case,
+    command_line,
+    general_library,
+    growth,
+    memory,
+    throughput,
+    without_patterns,
+)
+from page import Found, page
+from timing import machine_words
+
+PAGE = Path(__file__).resolve().parents[1] / "docs" / "performance.md"
+CASES = {"300 x 125": (300, 5), "1,000 x 343": (1000, 7), "5,000 x 1,000": (5000, 10)}
+TRIALS = {"300 x 125": 100_000, "1,000 x 343": 40_960, "5,000 x 1,000": 8192}
+
+
+def say(words: str) -> None:
+    """A line of progress."""
+    sys.stderr.write(words + "\n")
+
+
+def measure(titles: list[str]) -> Found:
+    """Everything, one after the other."""
+    found = Found(machine_words())
+    say("at the command line")
+    found.command = command_line(case(*CASES["300 x 125"]))
+    for title in titles:
+        say(f"{title}: memory")
+        found.memory.append((f"{title}, budget", memory(*CASES[title])))
+    for title, trials in (("300 x 125", 10_000), ("300 x 125", 1_000_000), (titles[-1], 10_000)):
+        say(f"{title}, {trials} trials: memory")
+        found.memory.append((f"{title}, {trials:,} trials", memory(*CASES[title], trials)))
+    for title in titles:
+        say(f"{title}: compiling and the budget")
+        one = case(*CASES[title])
+        found.sizes[title], found.growth[title] = one.size, growth(one, 7)
+        say(f"{title}: Monte Carlo")
+        found.throughput[f"{title}, as stated"] = throughput(one, one.prior, TRIALS[title])
+        if title == "300 x 125":
+            small(found, one)
+    return found
+
+
+def small(found: Found, one: Case) -> None:
+    """What is measured on the smallest case only."""
+    flat = all_rectangular(one.prior)
+    found.throughput["300 x 125, all rectangular"] = throughput(one, flat, 100_000)
+    with without_patterns():
+        found.throughput["300 x 125, all drawn and multiplied"] = throughput(one, flat, 50_000)
+    say("300 x 125: the general-purpose library")
+    found.library = general_library(one)
+
+
+def main() -> None:
+    """Measures, prints, and writes the page."""
+    parser = argparse.ArgumentParser(description="Measure Loopwright on this machine.")
+    parser.add_argument("--quick", action="store_true", help="leave the larger cases out, and write no page")
+    parser.add_argument(
+        "--no-page", action="store_true", help="print only; leave docs/performance.md as it is"
+    )
+    asked = parser.parse_args()
+    text = page(measure(list(CASES)[:1] if asked.quick else list(CASES)))
+    sys.stdout.write(text)
+    if not (asked.quick or asked.no_page):
+        PAGE.write_text(text, "utf-8", newline="\n")
+
+
+if __name__ == "__main__":
+    main()
