@@ -84,6 +84,11 @@ def aims(found: Found) -> str:
             found.command["help"] < 0.5,
         ),
         (
+            "the 300 x 125 case from the command line takes well under 0.5 s, imports included",
+            time(found.command["budget"]),
+            found.command["budget"] < 0.5,
+        ),
+        (
             "a budget is at least 300 times faster than through a general-purpose library",
             f"{fastest(found.library) / found.library['ours']:,.0f} times",
             fastest(found.library) / found.library["ours"] >= 300,
