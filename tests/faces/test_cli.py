@@ -227,3 +227,13 @@ def test_the_page_names_every_field_of_the_json(drill: Path) -> None:
         return own.union(*(names(value, key) for key, value in data.items()))
 
     assert {name for name in names(json.loads(done.stdout)) if f"`{name}`" not in page} == set()
+
+
+def test_a_volume_of_a_million_points_is_refused_by_name(drill: Path) -> None:
+    """A target over a million poses is refused at once; the answer names it and says what would do."""
+    fine = "{X: [0, 320, 3.2], Y: [0, 220, 2.2], Z: [0, 120, 1.2]}"
+    done = run("budget", "drill.yaml", "--set", f"targets/hole position/over={fine}", cwd=drill)
+    assert done.returncode == 1
+    assert "'hole position'" in done.stderr
+    assert "1030301 poses" in done.stderr
+    assert "coarser steps" in done.stderr

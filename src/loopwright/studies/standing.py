@@ -16,6 +16,7 @@ from loopwright.asbuilt.worst_case import worst_case
 from loopwright.errors import RequestError
 from loopwright.loop import Loop, Rows
 from loopwright.loop.exactness import exactness
+from loopwright.loop.kinematics import poses_of
 from loopwright.loop.stiffness import tool_compliance
 from loopwright.model.build import Build
 from loopwright.model.indications import Target
@@ -120,7 +121,7 @@ def standing(
         raise RequestError(f"the seed {seed} is negative", "take 0 or more")
     chosen = _chosen(build, targets)
     prior = prior_of(loop.sources, build.assume)
-    rows = [loop.rows(target) for target in chosen.values()]
+    rows = [loop.rows(target, poses_of(build, target, name)) for name, target in chosen.items()]
     worst, chance_of_all = monte_carlo(
         rows,
         prior,
