@@ -18,6 +18,8 @@ from threadpoolctl import threadpool_limits
 
 HERE = Path(__file__).resolve().parent
 THREADS = os.cpu_count() or 1
+AS_INSTALLED = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+"""A user's Python keeps what it compiled; where that is switched off every start would compile it all again."""
 
 
 def best(work: Callable[[], object], times: int = 5) -> float:
@@ -46,7 +48,7 @@ def command(*words: str, times: int = 5) -> float:
     """Median time of a Python command line in a fresh process, s."""
 
     def run() -> None:
-        subprocess.run([sys.executable, *words], check=True, capture_output=True)
+        subprocess.run([sys.executable, *words], check=True, capture_output=True, env=AS_INSTALLED)
 
     run()
     return statistics.median(seconds(run) for _ in range(times))
@@ -55,7 +57,12 @@ def command(*words: str, times: int = 5) -> float:
 def fresh(script: str, *words: str) -> dict[str, float]:
     """What a script of this folder prints as JSON in its last line, run in a fresh process."""
     done = subprocess.run(
-        [sys.executable, str(HERE / script), *words], check=True, capture_output=True, text=True, cwd=HERE
+        [sys.executable, str(HERE / script), *words],
+        check=True,
+        capture_output=True,
+        text=True,
+        cwd=HERE,
+        env=AS_INSTALLED,
     )
     found: dict[str, float] = json.loads(done.stdout.splitlines()[-1])
     return found
