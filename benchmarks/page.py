@@ -77,6 +77,8 @@ def aims(found: Found) -> str:
     """Each aim, what was found, and whether it is met."""
     one = found.throughput["300 x 125, as stated"]
     plain = found.throughput["300 x 125, all drawn and multiplied"]
+    extras = sum(found.command[stage] for stage in ("Monte Carlo", "check against exact motion"))
+    without_extras = found.command["budget"] - extras
     asked = [
         (
             "`loopwright --help` answers within 0.5 s",
@@ -84,7 +86,14 @@ def aims(found: Found) -> str:
             found.command["help"] < 0.5,
         ),
         (
-            "the 300 x 125 case from the command line takes well under 0.5 s, imports included",
+            "the 300 x 125 case, compiled and budgeted from the command line, takes well under 0.5 s (taken "
+            "as 0.45 s), imports and printing included",
+            time(without_extras),
+            without_extras < 0.45,
+        ),
+        (
+            "the same with everything the command adds by default, Monte Carlo and the check against exact "
+            "motion, stays under 0.5 s",
             time(found.command["budget"]),
             found.command["budget"] < 0.5,
         ),

@@ -68,7 +68,7 @@ def farthest_corner(centre: Array, generators: Array) -> float:
         corner = centre + np.sign(heading @ generators) @ generators.T
         size = np.linalg.norm(corner, axis=1, keepdims=True)
         new = np.divide(corner, size, out=heading.copy(), where=size > 0)
-        if np.allclose(new, heading, atol=1e-12):
+        if np.abs(new - heading).max() <= 1e-12:
             break
         heading = new
     corner = centre + np.sign(heading @ generators) @ generators.T

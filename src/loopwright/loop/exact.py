@@ -17,6 +17,7 @@ from loopwright.loop.loading import wrenches
 from loopwright.loop.motions import held_place
 from loopwright.loop.rows import Loop
 from loopwright.loop.sources import SourceKind
+from loopwright.loop.touching import Touching
 from loopwright.model.error_motions import letter
 from loopwright.model.indications import Indication
 from loopwright.model.joints import JointKind
@@ -184,7 +185,7 @@ class _Machine:
         points, normals = contacts.geometry(move)
         seats, material = self._seats(model, points, normals, nominal)
         cold = np.array([self.loop.sources[p].kind is not SourceKind.HEAT for p in model.places], bool)
-        pushed = (contacts.deviations(move)[:, :, cold] @ self.x[:, model.places[cold], None])[..., 0]
+        pushed = _pushed(contacts, move, cold, self.x[:, model.places[cold]])
         stiffness, load = self._stiffness(model), self._load(model)
         out = np.broadcast_to(np.eye(4), (len(self.x), 4, 4))
         for _ in range(_ROUNDS):
@@ -221,6 +222,15 @@ class _Machine:
             return np.broadcast_to(stated, (len(self.x), len(stated)))
         share = 1 + self.x[:, places[0], None] + self.x[:, np.array(places[1:])]
         return np.asarray(stated * np.maximum(share, _SOFTEST))
+
+
+def _pushed(contacts: Touching, move: Array, cold: Array, x: Array) -> Array:
+    """How far each contact stands proud, (cases, contacts)."""
+    # few moves are met in many cases: all sources at all moves is one small product
+    moves = np.array(sorted(set(move.tolist())))
+    at = np.searchsorted(moves, move)
+    pushed = np.tensordot(contacts.deviations(moves)[:, :, cold], x, (2, 1))
+    return np.asarray(pushed[at, :, np.arange(len(x))])
 
 
 def _shift(step: Array) -> Array:

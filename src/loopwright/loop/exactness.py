@@ -35,9 +35,17 @@ def exactness(
     """
     poses = sorted({worst, *_ends(rows)})
     signs = _signs(rows.matrix[worst])
-    largest, difference = _compare(loop, indication, rows, poses, loop.mean + signs * farthest)
-    typical_largest, typical = _compare(loop, indication, rows, poses, loop.mean + signs * std)
-    return len(poses) * len(signs), largest, difference, typical, typical_largest
+    fitted = indication.zeroed.how in ("mean", "line")
+    if fitted:
+        signs = signs[:_FITTED_CASES]
+    # both sizes at once: what costs here is the number of calls, not the number of cases
+    sizes = loop.mean + np.concatenate([signs * farthest, signs * std])
+    linear = np.einsum("pcs,xs->xpc", rows.matrix[poses], sizes)
+    exact = (_fitted if fitted else _from_datum)(loop, indication, rows, poses, sizes)
+    largest, typical_largest = np.split(np.abs(linear), 2)
+    apart, typical = np.split(np.abs(exact - linear), 2)
+    cases = len(poses) * len(signs)
+    return cases, float(largest.max()), float(apart.max()), float(typical.max()), float(typical_largest.max())
 
 
 def _ends(rows: Rows) -> list[int]:
@@ -55,25 +63,16 @@ def _signs(worst: Array) -> Array:
     return np.concatenate([heading[None], -heading[None], random])
 
 
-def _compare(
-    loop: Loop, indication: Indication, rows: Rows, poses: list[int], x: Array
-) -> tuple[float, float]:
-    how = indication.zeroed.how
-    if how in ("mean", "line"):
-        x = x[:_FITTED_CASES]
-    linear = np.einsum("pcs,xs->xpc", rows.matrix[poses], x)
+def _from_datum(loop: Loop, indication: Indication, rows: Rows, poses: list[int], x: Array) -> Array:
+    """Exact indication at some poses, less what it is at the datum pose where it is zeroed at one."""
     chosen = {letter: positions[poses] for letter, positions in rows.poses.items()}
-    if how in ("mean", "line"):
-        # the zero of the linear path is a fit over all poses; it takes all of them exactly to fit the same way
-        exact = _fitted(loop, indication, rows, poses, x)
-    else:
-        exact = _each(loop, indication, chosen, x)
-    if how == "at":
-        datum = {letter: np.array([position]) for letter, position in indication.zeroed.at.items()}
-        for letter, position in indication.holding.items():
-            datum.setdefault(letter, np.array([position]))
-        exact = exact - _each(loop, indication, datum, x)
-    return float(np.abs(linear).max()), float(np.abs(exact - linear).max())
+    if indication.zeroed.how != "at":
+        return _each(loop, indication, chosen, x)
+    home = {letter: joint_home[0] for letter, joint_home in _home(loop, 1).items()}
+    datum = {**home, **indication.holding, **indication.zeroed.at}
+    every = {q: np.append(chosen.get(q, np.full(len(poses), home[q])), datum[q]) for q in home}
+    found = _each(loop, indication, every, x)
+    return np.asarray(found[:, :-1] - found[:, -1:])
 
 
 def _each(loop: Loop, indication: Indication, poses: dict[str, Array], x: Array) -> Array:

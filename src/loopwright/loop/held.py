@@ -179,7 +179,7 @@ def held_problems(build: Build, joint_name: str, touching: Touching) -> list[Pro
     if not touching.names:
         return []
     low, high = joint.travel or (joint.home, joint.home)
-    moves = np.unique(np.array([low, (low + high) / 2, high]) - joint.home)
+    moves = np.array(sorted({place - joint.home for place in (low, (low + high) / 2, high)}))
     points, normals = touching.geometry(moves)
     for at in range(len(moves)):
         loose = loose_motions(points[at], normals[at])

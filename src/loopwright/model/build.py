@@ -173,11 +173,11 @@ class FitUpStep(Frozen):
 
     step: str
     """What is done."""
-    seat: list[str] = Field(default_factory=list)
+    seat: list[str] = Field(default=[])
     """Bodies or parts that are put in place."""
-    read: list[str] = Field(default_factory=list)
+    read: list[str] = Field(default=[])
     """Tests that are read."""
-    adjust: list[str] = Field(default_factory=list)
+    adjust: list[str] = Field(default=[])
     """What is set: joint/contact, or the path below the joint, such as X slide/guide/rails/B/side."""
     accept: PositiveLength | None = None
     """What is good enough, as a length."""
@@ -219,29 +219,29 @@ class Build(Frozen):
     """Direction of gravity; null where there is none."""
     heat: Heat = Heat()
     """Temperatures of the room and the bodies."""
-    materials: dict[Name, Material] = Field(default_factory=dict)
+    materials: dict[Name, Material] = Field(default={})
     """Materials of its own, by name, beside those of the handbook."""
-    parts: dict[Name, Part] = Field(default_factory=dict)
+    parts: dict[Name, Part] = Field(default={})
     """Parts, by name."""
-    made_together: dict[Name, MadeTogether] = Field(default_factory=dict)
+    made_together: dict[Name, MadeTogether] = Field(default={})
     """Dims cut in one setup, by name of the setup."""
     bodies: dict[Name, Body] = Field(min_length=1)
     """Bodies, by name."""
-    joints: dict[Name, Joint] = Field(default_factory=dict)
+    joints: dict[Name, Joint] = Field(default={})
     """Joints, by name."""
-    closures: dict[Name, Closure] = Field(default_factory=dict)
+    closures: dict[Name, Closure] = Field(default={})
     """Gaps to be filled by parts that are sized last."""
-    loads: dict[Name, ProcessLoad] = Field(default_factory=dict)
+    loads: dict[Name, ProcessLoad] = Field(default={})
     """Forces of the work, by name."""
-    targets: dict[Name, Target] = Field(default_factory=dict)
+    targets: dict[Name, Target] = Field(default={})
     """What the machine must hold."""
-    tests: dict[Name, Test] = Field(default_factory=dict)
+    tests: dict[Name, Test] = Field(default={})
     """What can be read on it."""
-    gauges: dict[Name, Gauge] = Field(default_factory=dict)
+    gauges: dict[Name, Gauge] = Field(default={})
     """Instruments of the shop."""
-    artefacts: dict[Name, Artefact] = Field(default_factory=dict)
+    artefacts: dict[Name, Artefact] = Field(default={})
     """Straightedges, squares, blocks."""
-    fit_up: list[FitUpStep] = Field(default_factory=list)
+    fit_up: list[FitUpStep] = Field(default=[])
     """Steps of assembly, in order."""
 
     def dim(self, path: str) -> Dim | None:

@@ -103,7 +103,7 @@ class Adjuster(Frozen):
 class Seat(Frozen):
     """What one contact has, whatever it touches: where it comes from, how stiff it is, what presses it."""
 
-    dims: DimSum = Field(default_factory=list)
+    dims: DimSum = Field(default=[])
     """Signed sum of dims that moves the contact along its normal."""
     deviation: LengthSpread = NONE
     """The contact's own deviation along its normal, beside the dims."""
@@ -250,7 +250,7 @@ class Drive(Frozen):
     """Where it takes hold of the child (the nut, the forcer) at the home pose."""
     lead_error: LeadError = LeadError()
     """Its lead error."""
-    dims: DimSum = Field(default_factory=list)
+    dims: DimSum = Field(default=[])
     """Signed sum of dims that moves its hold along the axis, such as brackets and a nut spacer."""
     lead: PositiveLength | None = None
     """Travel in one revolution."""

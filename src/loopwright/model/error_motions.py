@@ -48,7 +48,7 @@ class ErrorMotion(Frozen):
     """'smoothly' along the axis within the limits, or one 'constant' for all of it."""
     modes: int = Field(strict=True, default=3, ge=1, le=12)
     """How many smooth shapes it is made of."""
-    table: dict[float, float] = Field(default_factory=dict)
+    table: dict[float, float] = Field(default={})
     """Known values by position of the axis (straight lines between, level beyond), added to the spread."""
 
     @model_validator(mode="after")

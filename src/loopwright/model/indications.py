@@ -145,7 +145,7 @@ class Zeroing(Frozen):
 
     how: Literal["none", "mean", "line", "at"] = "none"
     """Not at all; by its mean; by its best line (best plane over several axes); or at a pose."""
-    at: Pose = Field(default_factory=dict)
+    at: Pose = Field(default={})
     """The pose at which it is set to zero; axes not named stand where 'holding' says, or at home."""
 
 
@@ -200,15 +200,15 @@ class Indication(Frozen):
     """What is asked: X, Y, Z; several together as the size of their vector; or a rotation A, B, C."""
     along: Direction | None = None
     """Instead of a component: one direction."""
-    over: Spans = Field(default_factory=dict)
+    over: Spans = Field(default={})
     """The axes that move, each [from, to] or [from, to, step]; axes not named stay where 'holding' says."""
-    holding: Pose = Field(default_factory=dict)
+    holding: Pose = Field(default={})
     """Where the other axes stand; home if not named."""
     turns_with: str | None = None
     """The body with which the directions turn; left out: they stay with the machine."""
     zeroed: ZeroingField = Zeroing()
     """How it is zeroed."""
-    under: list[str] = Field(default_factory=list)
+    under: list[str] = Field(default=[])
     """Process loads that act while it is read; gravity always acts."""
     note: str | None = None
     """Anything to know about it."""

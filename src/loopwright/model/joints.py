@@ -44,7 +44,7 @@ from loopwright.units import Dimension
 class Body(Frozen):
     """A rigid piece of the structural loop."""
 
-    parts: list[str] = Field(default_factory=list)
+    parts: list[str] = Field(default=[])
     """The parts it consists of."""
     material: str | None = None
     """What it grows like when warm; left out: the material of its first part that has one."""
@@ -125,7 +125,7 @@ class Joint(Frozen):
     """[from, to] of the axis."""
     home: Annotated[float, WithJsonSchema(_AXIS_QUANTITY)] = 0.0
     """Axis position at the home pose, at which all coordinates are given."""
-    contacts: dict[Name, Contact] = Field(default_factory=dict)
+    contacts: dict[Name, Contact] = Field(default={})
     """Contacts, by name."""
     contacts_on: Literal["parent", "child"] | None = None
     """Which body the contact points stay on as the axis moves; left out: the child if linear, else the parent."""
@@ -133,9 +133,9 @@ class Joint(Frozen):
     """Rails and blocks."""
     drive: Drive | None = None
     """What holds the axis along itself."""
-    drives: dict[Name, Drive] = Field(default_factory=dict)
+    drives: dict[Name, Drive] = Field(default={})
     """Several drives on one axis, by name."""
-    errors: Annotated[dict[str, ErrorMotion], WithJsonSchema(_ERRORS_SCHEMA)] = Field(default_factory=dict)
+    errors: Annotated[dict[str, ErrorMotion], WithJsonSchema(_ERRORS_SCHEMA)] = Field(default={})
     """Declared error motions."""
     errors_at: Point | None = None
     """Point of the carriage, at home, at which the error motions are stated."""

@@ -216,7 +216,7 @@ class Part(Frozen):
 
     material: str | None = None
     """Name of a material of the handbook, or of the build's own 'materials'."""
-    dims: dict[Name, DimField] = Field(default_factory=dict)
+    dims: dict[Name, DimField] = Field(default={})
     """Its dims that matter, by name."""
     bought: YesNo = False
     """Bought rather than made."""

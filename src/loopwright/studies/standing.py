@@ -279,7 +279,7 @@ def _pose(rows: Rows, number: int) -> dict[str, float]:
 def _maps(target: Target, rows: Rows, found: Budget) -> tuple[PlaneMap, ...]:
     """A map for each pair of moving axes through the worst pose, or one line where a single axis moves."""
     letters = list(target.over)
-    lines = [np.unique(rows.poses[letter]) for letter in letters]
+    lines = [np.array(sorted(set(rows.poses[letter].tolist()))) for letter in letters]
     size = found.size.reshape([len(line) for line in lines])
     at = np.unravel_index(found.worst, size.shape)
     worst = _pose(rows, found.worst)
