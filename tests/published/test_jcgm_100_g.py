@@ -9,8 +9,8 @@ from math import inf
 
 import pytest
 
-from loopwright.asbuilt.coverage import coverage_factor_t, effective_dof, expanded_uncertainty
 from loopwright.errors import OutOfRange
+from loopwright.measuring.coverage import coverage_factor_t, effective_dof, expanded_uncertainty
 
 RELATIVE, DOF = (0.25, 0.57, 0.82), (9, 4, 14)
 

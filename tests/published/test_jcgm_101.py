@@ -13,12 +13,13 @@ by just that.
 import numpy as np
 import pytest
 
-from loopwright.asbuilt.budget import budget, coverage_factor
+from loopwright.asbuilt.budget import budget
 from loopwright.asbuilt.montecarlo import monte_carlo
 from loopwright.asbuilt.prior import Prior, prior_of
 from loopwright.loop import Rows, compile_loop
 from loopwright.loop.exact import exact_indication
 from loopwright.loop.sources import Source, SourceKind
+from loopwright.measuring.coverage import coverage_factor
 from loopwright.model.build import Build
 from loopwright.model.indications import Indication
 from loopwright.model.spread import Shape, Spread

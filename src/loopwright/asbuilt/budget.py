@@ -2,13 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loopwright.asbuilt.prior import Prior
 from loopwright.loop.rows import Rows
+from loopwright.measuring.coverage import coverage_factor
 
 Array = NDArray[np.float64]
 
@@ -38,15 +38,6 @@ class Budget:
         reach = coverage_factor(confidence) * self.std[self.worst]
         centre = self.rows.mean[self.worst]
         return np.stack([centre - reach, centre + reach], axis=-1)
-
-
-def coverage_factor(confidence: float) -> float:
-    """Half-width of a symmetric normal coverage interval, in standard deviations.
-
-    >>> round(coverage_factor(0.95), 3)
-    1.96
-    """
-    return NormalDist().inv_cdf((1 + confidence) / 2)
 
 
 def variances(rows: Rows, prior: Prior) -> Array:

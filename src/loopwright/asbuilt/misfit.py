@@ -6,12 +6,12 @@ from math import erfc, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from loopwright.asbuilt.budget import coverage_factor
 from loopwright.asbuilt.prior import Prior
 from loopwright.loop.joint import JointAt, JointModel
 from loopwright.loop.kinematics import standing
 from loopwright.loop.loading import wrenches
 from loopwright.loop.rows import Loop, expected_misfit
+from loopwright.measuring.coverage import coverage_factor
 
 Array = NDArray[np.float64]
 

@@ -2,12 +2,21 @@
 
 from dataclasses import dataclass
 from math import floor, inf
+from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from loopwright.asbuilt.budget import coverage_factor
 from loopwright.errors import OutOfRange
+
+
+def coverage_factor(confidence: float) -> float:
+    """Half-width of a symmetric normal coverage interval, in standard deviations.
+
+    >>> round(coverage_factor(0.95), 3)
+    1.96
+    """
+    return NormalDist().inv_cdf((1 + confidence) / 2)
 
 
 @dataclass(frozen=True, slots=True)
