@@ -75,6 +75,7 @@ TAKES = {
     ("Gauge", "calibration"): "[deviation](#deviation), as `reads` says",
     ("Gauge", "repeatability"): "[deviation](#deviation), as `reads` says",
     ("Gauge", "reversal"): "[deviation](#deviation), as `reads` says",
+    ("Gauge", "drift_per_kelvin"): "[deviation](#deviation), as `reads` says",
     **{("Units", name): f"unit of {name.replace('_', ' ')}" for name in Units.model_fields},
     ("Units", "errors"): "unit of length",
     ("MadeTogether", "dims"): "list of `part/dim`, two or more",

@@ -12,10 +12,11 @@ import numpy as np
 import pytest
 
 from loopwright.asbuilt.budget import budget
-from loopwright.asbuilt.prior import Prior, prior_of, standard_uncertainty
+from loopwright.asbuilt.prior import Prior, prior_of
 from loopwright.loop import Rows
 from loopwright.loop.sources import Source, SourceKind
 from loopwright.measuring.coverage import coverage_factor_t, effective_dof, expanded_uncertainty
+from loopwright.measuring.spreads import standard_uncertainty
 from loopwright.model.spread import Shape, Spread
 from loopwright.units import Dimension
 

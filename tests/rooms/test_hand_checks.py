@@ -8,11 +8,12 @@ import pytest
 
 from loopwright.asbuilt.budget import budget
 from loopwright.asbuilt.misfit import misfits
-from loopwright.asbuilt.prior import prior_of, standard_uncertainty
+from loopwright.asbuilt.prior import prior_of
 from loopwright.asbuilt.worst_case import worst_case
 from loopwright.loop import Loop, compile_loop
 from loopwright.loop.exact import exact_indication
 from loopwright.loop.exactness import exactness
+from loopwright.measuring.spreads import standard_uncertainty
 from loopwright.model.build import Build
 from loopwright.model.indications import Indication
 from loopwright.model.spread import Shape, Spread

@@ -7,43 +7,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopwright.loop.sources import Source
+from loopwright.measuring.spreads import standard_uncertainty
 from loopwright.model.spread import Shape, Spread
 
 Array = NDArray[np.float64]
 
-NORMAL_MULTIPLE = 2.0
-"""A normal limit that does not say its multiple stands for two standard deviations; common practice."""
-
 FARTHEST = 3.0
 """How many standard deviations the worst case takes where nothing bounds a deviation; common practice."""
-
-
-def standard_uncertainty(spread: Spread, assume: Shape = Shape.RECTANGULAR) -> float:
-    """Standard uncertainty of a deviation, in its own unit.
-
-    Args:
-        spread: what is known of it.
-        assume: shape of a bare limit.
-
-    Source: JCGM 100:2008, 4.3.7 (rectangular), 4.3.9 (trapezoidal, triangular), 4.3.4 (stated multiple);
-        JCGM 101:2008, 6.4.6 (arcsine).
-
-    >>> round(standard_uncertainty(Spread(lower=-3.0, upper=3.0)), 4)
-    1.7321
-    """
-    if spread.std is not None:
-        return spread.std
-    shape, half = spread.shape or assume, spread.half
-    if shape is Shape.NORMAL:
-        return half / (spread.multiple or NORMAL_MULTIPLE)
-    top = 0.5 if spread.top is None else spread.top
-    divisors = {
-        Shape.RECTANGULAR: 3.0,
-        Shape.TRIANGULAR: 6.0,
-        Shape.ARCSINE: 2.0,
-        Shape.TRAPEZOIDAL: 6.0 / (1 + top**2),
-    }
-    return float(half / np.sqrt(divisors[shape]))
 
 
 def farthest(spread: Spread) -> float:

@@ -1,5 +1,7 @@
 """What is asked of the machine and what can be read on it: targets, tests, and the gauges that read them."""
 
+import re
+from datetime import date
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
@@ -14,11 +16,16 @@ from pydantic import (
     model_validator,
 )
 
+from loopwright.errors import LoopwrightError
+from loopwright.handbook.materials import material as handbook_material
 from loopwright.model.base import (
     Context,
     Direction,
     Frozen,
+    NonNegativeExpansion,
     Point,
+    Text,
+    YesNo,
     for_file,
     gathered,
     mistake,
@@ -26,7 +33,15 @@ from loopwright.model.base import (
     short,
     write_quantity,
 )
-from loopwright.model.spread import NONE, LengthSpread, Spread, read_spread, spread_schema, write_spread
+from loopwright.model.spread import (
+    NONE,
+    AngleSpread,
+    LengthSpread,
+    Spread,
+    read_spread,
+    spread_schema,
+    write_spread,
+)
 from loopwright.units import Dimension
 
 COMPONENTS = ("X", "Y", "Z", "XY", "YZ", "ZX", "XYZ", "A", "B", "C")
@@ -327,7 +342,65 @@ _GaugeSpread = Annotated[
 ]
 
 
-class Gauge(Frozen):
+_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+
+
+def _read_date(value: Any) -> Any:
+    if value is None or type(value) is date:
+        return value
+    if isinstance(value, str) and _DATE.fullmatch(value.strip()):
+        try:
+            return date.fromisoformat(value.strip())
+        except ValueError:
+            raise mistake(f"{short(value)} is not in the calendar", "check month and day") from None
+    raise mistake(f"{short(value)} is not a date", "write year-month-day: 2026-11-25")
+
+
+Date = Annotated[
+    date | None,
+    Text(
+        lambda value, _: _read_date(value),
+        lambda value, _: None if value is None else value.isoformat(),
+        {"type": ["string", "null"], "format": "date", "description": "date: 2026-11-25"},
+    ),
+]
+
+
+def _read_material(value: Any) -> Any:
+    if isinstance(value, str):
+        try:
+            handbook_material(value[:100])
+        except LoopwrightError as error:
+            what, _, remedy = str(error).partition("; ")
+            raise mistake(what, f"{remedy.partition(', or state')[0]}, or give 'expansion'") from None
+    return value
+
+
+_ScaleMaterial = Annotated[
+    str | None, BeforeValidator(_read_material), WithJsonSchema({"type": ["string", "null"]})
+]
+
+
+class _Grows(Frozen):
+    """What a thing that sizes are compared with is made of."""
+
+    material: _ScaleMaterial = None
+    """Material of its scale or body, by its name in the handbook; left out: 'expansion', else steel."""
+    expansion: NonNegativeExpansion | None = None
+    """Coefficient of expansion of its scale or body, instead of a material."""
+    expansion_std: NonNegativeExpansion | None = None
+    """Standard uncertainty of that coefficient; left out: a tenth of it."""
+
+    @model_validator(mode="after")
+    def _one_growth(self) -> Self:
+        if self.material is not None and self.expansion is not None:
+            raise mistake("has a material and an expansion", "keep one of them")
+        if self.expansion_std is not None and self.expansion is None:
+            raise mistake("'expansion_std' stands alone", "write expansion: 11.5 µm/m/K beside it")
+        return self
+
+
+class Gauge(_Grows):
     """An instrument."""
 
     reads: Literal["length", "angle"] = "length"
@@ -335,17 +408,33 @@ class Gauge(Frozen):
     resolution: _GaugeValue = 0.0
     """Smallest step it shows."""
     calibration: _GaugeSpread = NONE
-    """How far its calibration leaves it open, over its range."""
+    """How far its calibration leaves it open, over its range; a known 'value' is what it reads too much."""
     repeatability: _GaugeSpread = NONE
     """How readings of one thing scatter."""
     reversal: _GaugeSpread = NONE
     """What it loses when the direction turns."""
+    drift_per_kelvin: _GaugeSpread = NONE
+    """How far its zero moves for each kelvin that it warms after it was set."""
+    verified: YesNo = False
+    """Somebody has checked these figures on the gauge itself; else they are its maker's, or a guess."""
+    calibrated: Date = None
+    """Day of its last calibration."""
+    due: Date = None
+    """Day on which the next calibration is due; it may be used after that, and its readings will say so."""
     note: str | None = None
     """Anything to know about it."""
 
-    @field_serializer("resolution", "calibration", "repeatability", "reversal", when_used="json")
+    @field_serializer(
+        "resolution", "calibration", "repeatability", "reversal", "drift_per_kelvin", when_used="json"
+    )
     def _write_value(self, value: Any, info: SerializationInfo) -> Any:
         return _written(value, self.dimension, info)
+
+    @model_validator(mode="after")
+    def _dates_in_order(self) -> Self:
+        if self.calibrated is not None and self.due is not None and self.due < self.calibrated:
+            raise mistake("is due before it was calibrated", "exchange 'calibrated' and 'due', or mend one")
+        return self
 
     @property
     def dimension(self) -> Dimension:
@@ -353,10 +442,12 @@ class Gauge(Frozen):
         return Dimension(self.reads)
 
 
-class Artefact(Frozen):
+class Artefact(_Grows):
     """What a test reads against: straightedge, square, gauge block."""
 
     straightness: LengthSpread = NONE
     """How far its working line is from straight."""
+    squareness: AngleSpread = NONE
+    """How far its working faces are from square to one another."""
     note: str | None = None
     """Anything to know about it."""
