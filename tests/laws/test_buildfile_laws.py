@@ -3,6 +3,7 @@
 import math
 import re
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 import pytest
@@ -32,8 +33,8 @@ from loopwright.model.error_motions import ErrorMotion, Varies
 from loopwright.model.indications import Artefact, Gauge, Indication, Span, Target, Zeroing
 from loopwright.model.indications import Test as Reading
 from loopwright.model.joints import Body, Joint, JointKind, JointStiffness
+from loopwright.model.joints import adjusters as adjusters_of
 from loopwright.model.parts import Dim, DimTerm, MadeTogether, Material, Part
-from loopwright.model.references import adjustable
 from loopwright.model.spread import NONE, Shape, Spread
 from loopwright.units import Dimension
 
@@ -347,6 +348,20 @@ GAUGE = st.builds(
     resolution=SMALL,
     calibration=spreads(),
     repeatability=spreads(),
+    reversal=spreads(),
+    drift_per_kelvin=spreads(),
+    verified=st.booleans(),
+    calibrated=st.none() | st.dates(max_value=date(2025, 12, 31)),
+    due=st.none() | st.dates(min_value=date(2026, 1, 1)),
+    material=st.none() | st.sampled_from(["steel", "O1 tool steel"]),
+    note=NOTE,
+)
+ARTEFACT = st.builds(
+    Artefact,
+    straightness=spreads(),
+    squareness=spreads(),
+    expansion=SMALL,
+    expansion_std=st.none() | SMALL,
     note=NOTE,
 )
 MATERIAL = st.builds(
@@ -388,7 +403,7 @@ def builds(draw: st.DrawFn) -> Build:
         torque=st.tuples(spreads(), spreads(), spreads()),
     )
     out |= {"loads": draw(some(loads, 1)), "gauges": draw(some(GAUGE, 1))}
-    out["artefacts"] = draw(some(st.builds(Artefact, straightness=spreads(), note=NOTE), 1))
+    out["artefacts"] = draw(some(ARTEFACT, 1))
     asked = draw(some(indications(Target, out)))
     out["targets"] = {name: one for name, one in asked.items() if isinstance(one, Target)}
     reading = {
@@ -421,7 +436,7 @@ def rest(draw: st.DrawFn, out: dict[str, Any]) -> dict[str, Any]:
     together = {}
     if len(lengths) > 1 and draw(st.booleans()):
         together = {draw(NAME): MadeTogether(dims=lengths[:2], shared=draw(spreads()), own=draw(spreads()))}
-    settable = [f"{name}/{path}" for name, joint in out["joints"].items() for path in adjustable(joint)]
+    settable = [f"{name}/{path}" for name, joint in out["joints"].items() for path in adjusters_of(joint)]
     gaps = [(name, contact) for name, joint in out["joints"].items() for contact in joint.contacts]
     closures = {
         f"gap {n}": Closure(

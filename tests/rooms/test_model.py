@@ -24,7 +24,7 @@ from loopwright.model.contacts import (
 from loopwright.model.error_motions import ErrorMotion, letter
 from loopwright.model.indications import Gauge, Target, Zeroing
 from loopwright.model.indications import Test as Reading
-from loopwright.model.joints import Body, Joint, JointKind
+from loopwright.model.joints import Body, Joint, JointKind, adjusters
 from loopwright.model.notes import field_notes
 from loopwright.model.parts import Dim, DimTerm, Part
 from loopwright.model.spread import Shape, Spread
@@ -210,7 +210,7 @@ def test_what_can_be_set() -> None:
             "right": Drive(kind="rack", at=(0, 0, 0), adjust=SHIM),
         },
     )
-    assert list(references.adjustable(joint)) == [
+    assert list(adjusters(joint)) == [
         "stop",
         "drives/right",
         "guide/rails/B/side",

@@ -28,6 +28,18 @@ class Context:
     dims: dict[str, list[int]]
     growth: Growth
 
+    def setting(self, joint: str, below: str, dimension: Dimension = Dimension.LENGTH) -> int:
+        """A new source for what an adjuster is set to; it stands at zero until it is set."""
+        path = f"{joint}/{below}"
+        field = (
+            f"joints/{path}/adjust"
+            if "/" in below or below == "drive"
+            else f"joints/{joint}/contacts/{below}/adjust"
+        )
+        return self.sources.add(
+            Source(f"{path} (setting)", SourceKind.SETTING, dimension, NONE, field, joint=joint, setting=path)
+        )
+
     def length_source(self, kind: SourceKind, name: str, spread: Spread, field: str, joint: str) -> int:
         """A new source measured in mm."""
         return self.sources.add(Source(name, kind, Dimension.LENGTH, spread, field, joint=joint))
@@ -85,6 +97,9 @@ def _add_seat(
         field = f"{path}/deviation"
         place = context.length_source(kind, f"{joint}: {name}", seat.deviation, field, joint)
         out.add_source(contact, place)
+    if seat.adjust is not None and "every_block" not in path:
+        below = path.removeprefix(f"joints/{joint}/").removeprefix("contacts/")
+        out.add_source(contact, context.setting(joint, below))
     return contact
 
 
@@ -175,6 +190,14 @@ def _add_rail_line(
             [context.sources.add(source)],
             lambda moves: _along(places, sign, moves)[..., None] - middle,
         )
+    if stated.adjust is not None:
+        offset = context.setting(joint, f"guide/rails/{rail}/{line}")
+        for contact in contacts:
+            out.add_source(contact, offset)
+        # screws along a rail set its direction as well as its place
+        slope = context.setting(joint, f"guide/rails/{rail}/{line}/slope", Dimension.ANGLE)
+        centre = (start + end) / 2
+        out.add_changing(contacts, [slope], lambda moves: _along(places, sign, moves)[..., None] - centre)
     if stated.straightness:
         sizes = sizes_for_band(Basis.STRAIGHT, stated.modes, context.build.confidence)
         stds = [size * stated.straightness for size in sizes]
@@ -240,6 +263,8 @@ def _add_drive(context: Context, out: Touching, joint_name: str, path: str, driv
             SourceKind.DRIVES, f"{name} offset", drive.deviation, f"{field}/deviation", joint_name
         )
         out.add_source(contact, place)
+    if drive.adjust is not None:
+        out.add_source(contact, context.setting(joint_name, path))
     if joint.kind is JointKind.LINEAR:
         _add_lead_error(context, out, joint_name, name, f"{field}/lead_error", drive, contact)
     return contact

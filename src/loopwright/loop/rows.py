@@ -72,6 +72,11 @@ class Loop:
     stiffness_places: Mapping[str, list[int]]
 
     @cached_property
+    def settings(self) -> Mapping[str, int]:
+        """Place in x of every adjuster's setting, by its path as 'joint/contact'."""
+        return {s.setting: place for place, s in enumerate(self.sources) if s.setting is not None}
+
+    @cached_property
     def mean(self) -> Array:
         """Expected value of every source, (sources,), in its own unit."""
         return np.array([source.spread.mean for source in self.sources])

@@ -21,6 +21,7 @@ class SourceKind(StrEnum):
     DRIVES = "drives"
     LOAD = "load"
     HEAT = "heat"
+    SETTING = "settings"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +38,8 @@ class Source:
         joint: the joint it acts in, or None where it acts in several.
         group: name shared by the sources that one statement of the file makes (the shapes of one profile).
         dim: 'part/dim' where the source is a dim or its own part, else None.
+        setting: path of the adjuster that it is the setting of, as 'joint/contact', else None. Settings are known
+            (zero until something is set), so they are not counted among the deviations.
     """
 
     name: str
@@ -48,6 +51,7 @@ class Source:
     joint: str | None = None
     group: str | None = None
     dim: str | None = None
+    setting: str | None = None
 
 
 class SourceList:

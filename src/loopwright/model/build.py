@@ -176,7 +176,7 @@ class FitUpStep(Frozen):
     seat: list[str] = Field(default=[])
     """Bodies or parts that are put in place."""
     read: list[str] = Field(default=[])
-    """Tests that are read."""
+    """What is read: tests, dims as part/dim, and gaps by the name of their closure."""
     adjust: list[str] = Field(default=[])
     """What is set: joint/contact, or the path below the joint, such as X slide/guide/rails/B/side."""
     accept: PositiveLength | None = None

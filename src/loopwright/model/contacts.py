@@ -258,6 +258,10 @@ class Drive(Frozen):
     """Stiffness along the axis, of all the drive train; left out: the build's 'contact_stiffness'."""
     fixed_at: Point | None = None
     """Where screw, belt or scale is held on the parent; it grows from here. Left out: the nut's home place."""
+    free_at: Point | None = None
+    """Where the other bearing of a screw stands on the parent; only to say how the screw lines up with its nut."""
+    root_diameter: PositiveLength | None = None
+    """Root diameter of a screw; only to say how hard it bends where it does not line up."""
     material: str | None = None
     """Material of the screw or scale; left out: it grows like the parent body."""
     above_room: Warmth = NONE

@@ -28,7 +28,16 @@ from loopwright.model.base import (
     short,
     write_quantity,
 )
-from loopwright.model.contacts import Contact, Drive, Guide, LeadError, RotaryStiffness, Stiffness
+from loopwright.model.contacts import (
+    Adjuster,
+    Contact,
+    Drive,
+    Guide,
+    LeadError,
+    RotaryStiffness,
+    Seat,
+    Stiffness,
+)
 from loopwright.model.error_motions import (
     ErrorMotion,
     error_motion_schema,
@@ -281,3 +290,17 @@ def _check_extras(joint: Joint) -> None:
         raise mistake(
             "has no contacts, no guide and no errors", "describe how it touches, or write perfect: true"
         )
+
+
+def adjusters(joint: Joint) -> dict[str, Adjuster]:
+    """What can be set in a joint, by its path below the joint: 'front left', 'guide/rails/B/side', 'drive'."""
+    out = {name: contact.adjust for name, contact in joint.contacts.items()}
+    out |= {path: drive.adjust for path, drive in joint.every_drive()}
+    for name, rail in joint.guide.rails.items() if joint.guide is not None else ():
+        out |= {f"guide/rails/{name}/{line}": getattr(rail, line).adjust for line in ("height", "side")}
+    for name, block in joint.guide.blocks.items() if joint.guide is not None else ():
+        for line in ("height", "side"):
+            seat = getattr(block, line)
+            if isinstance(seat, Seat):
+                out[f"guide/blocks/{name}/{line}"] = seat.adjust
+    return {path: adjuster for path, adjuster in out.items() if adjuster is not None}

@@ -11,7 +11,7 @@ from loopwright.handbook.screws import lead_error
 from loopwright.model.build import Build
 from loopwright.model.contacts import Drive
 from loopwright.model.indications import Indication, Target, Test, axis_dimension
-from loopwright.model.joints import Joint, JointKind
+from loopwright.model.joints import Joint, JointKind, adjusters
 from loopwright.model.parts import DimTerm
 from loopwright.units import Dimension
 
@@ -341,8 +341,9 @@ class _Check:
                     remedy = self.names.nearest(name, self.names["bodies"] | self.names["parts"], "bodies")
                     what = f"there is no body or part '{_clipped(name)}'"
                     yield Problem(f"{field}/seat/{place}", what, remedy)
-            for place, test in enumerate(step.read):
-                yield from self.name("tests", test, f"{field}/read/{place}")
+            for place, name in enumerate(step.read):
+                if name not in self.build.closures and self.build.dim(name) is None:
+                    yield from self.name("tests", name, f"{field}/read/{place}")
             for place, path in enumerate(step.adjust):
                 yield from self._adjusted(path, f"{field}/adjust/{place}")
 
@@ -352,7 +353,7 @@ class _Check:
         joint = self.build.joints.get(name)
         if joint is None or any(path.startswith(f"joints/{name}/") for path in self._unread):
             return
-        known = {*adjustable(joint), *(c.contact for c in self.build.closures.values() if c.joint == name)}
+        known = {*adjusters(joint), *(c.contact for c in self.build.closures.values() if c.joint == name)}
         if rest not in known and rest.removeprefix("contacts/") not in known:
             what = (
                 f"'{name}' has nothing to set at '{_clipped(rest)}'"
@@ -391,26 +392,6 @@ class _Check:
                     f"is not joined to '{roots[0]}' by any joint",
                     f"add a joint with child: {body}, or take the body out",
                 )
-
-
-def adjustable(joint: Joint) -> Iterator[str]:
-    """Paths below a joint where something can be set: 'front left', 'guide/rails/B/side', 'drives/right'."""
-    for name, contact in joint.contacts.items():
-        if contact.adjust is not None:
-            yield name
-    for path, drive in joint.every_drive():
-        if drive.adjust is not None:
-            yield path
-    if joint.guide is None:
-        return
-    for name, rail in joint.guide.rails.items():
-        for line_name, line in (("height", rail.height), ("side", rail.side)):
-            if line.adjust is not None:
-                yield f"guide/rails/{name}/{line_name}"
-    for name, block in joint.guide.blocks.items():
-        for line_name, seat in (("height", block.height), ("side", block.side)):
-            if seat is not None and seat != "free" and seat.adjust is not None:
-                yield f"guide/blocks/{name}/{line_name}"
 
 
 _ONE = {

@@ -17,6 +17,7 @@ from loopwright.errors import RequestError
 from loopwright.loop import Loop, Rows
 from loopwright.loop.exactness import exactness
 from loopwright.loop.kinematics import poses_of
+from loopwright.loop.sources import SourceKind
 from loopwright.loop.stiffness import tool_compliance
 from loopwright.model.build import Build
 from loopwright.model.indications import Target
@@ -140,7 +141,7 @@ def standing(
         file=file,
         units=build.units,
         confidence=build.confidence,
-        sources=len(loop.sources),
+        sources=sum(source.kind is not SourceKind.SETTING for source in loop.sources),
         open_sources=int((prior.std > 0).sum()),
         seed=seed,
         targets=tuple(found),
