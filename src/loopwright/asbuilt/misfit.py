@@ -10,7 +10,7 @@ from loopwright.asbuilt.prior import Prior
 from loopwright.loop.joint import JointAt, JointModel
 from loopwright.loop.kinematics import standing
 from loopwright.loop.loading import wrenches
-from loopwright.loop.rows import Loop, expected_misfit
+from loopwright.loop.rows import Loop
 from loopwright.measuring.coverage import coverage_factor
 
 Array = NDArray[np.float64]
@@ -59,24 +59,46 @@ class JointMisfit:
     worst: tuple[ContactMisfit, ...]
 
 
-def misfits(loop: Loop, prior: Prior) -> list[JointMisfit]:
-    """Every joint that has more contacts than freedoms, the most strained first."""
+def misfits(
+    loop: Loop, prior: Prior, *, mean: Array | None = None, root: Array | None = None
+) -> list[JointMisfit]:
+    """Every joint that has more contacts than freedoms, the most strained first.
+
+    Args:
+        loop: of the build.
+        prior: what is believed of the deviations before any reading.
+        mean: what they are believed to be instead, (sources,).
+        root: F with F F' their covariance then, (sources, n).
+    """
+    believed = _Believed(loop.mean if mean is None else mean, np.diag(prior.std) if root is None else root)
     found = [
-        _joint_misfit(loop, prior, model) for model in loop.joints.values() if len(model.contacts.names) > 6
+        _joint_misfit(loop, believed, model)
+        for model in loop.joints.values()
+        if len(model.contacts.names) > 6
     ]
     return sorted(found, key=lambda j: -j.worst[0].force)
 
 
-def _joint_misfit(loop: Loop, prior: Prior, model: JointModel) -> JointMisfit:
+@dataclass(frozen=True)
+class _Believed:
+    """Mean of the deviations, and a factor of their covariance."""
+
+    mean: Array
+    root: Array
+
+    def std(self, rows: Array, places: NDArray[np.intp]) -> Array:
+        """Standard uncertainty of rows over some of the deviations, (..., places)."""
+        return np.asarray(np.sqrt(((rows @ self.root[places]) ** 2).sum(axis=-1)))
+
+
+def _joint_misfit(loop: Loop, believed: _Believed, model: JointModel) -> JointMisfit:
     low, high = model.joint.travel or (model.joint.home, model.joint.home)
     moves = np.linspace(low, high, STATIONS if high > low else 1) - model.joint.home
     at = model.at(moves)
-    std = np.sqrt(at.misfit**2 @ prior.std[model.places] ** 2)
-    mean = expected_misfit(loop, model, at)
+    std = believed.std(at.misfit, model.places)
+    mean = np.asarray(at.misfit @ believed.mean[model.places])
     # what is left by rounding where nothing strains a contact must not decide whether it lifts
-    moved = np.sqrt(at.deviations**2 @ prior.std[model.places] ** 2) + np.abs(
-        at.deviations @ loop.mean[model.places]
-    )
+    moved = believed.std(at.deviations, model.places) + np.abs(at.deviations @ believed.mean[model.places])
     std, mean = _rounded_off(std, moved), _rounded_off(mean, moved)
     size = np.sqrt(mean**2 + std**2)
     force = size * at.stiffness
