@@ -17,6 +17,7 @@ import argparse
 import hashlib
 import json
 import os
+import re
 import shutil
 import subprocess
 import tempfile
@@ -30,7 +31,7 @@ DEMO = Path("demo")
 LOCK_TOOL = "uv 0.13.9"
 LOCKS = {
     "loopwright": ("--group", "build"),
-    "dev": ("--group", "dev", "-c", "requirements/loopwright.lock"),
+    "dev": ("--group", "dev", "--extra", "postgresql", "-c", "requirements/loopwright.lock"),
     "all": ("--group", "build", "--all-extras", "-c", "requirements/loopwright.lock"),
 }
 HINTS = {
@@ -46,6 +47,17 @@ HINTS = {
     ),
     "ensurepip": "This Python has no venv module. On Debian or Ubuntu: sudo apt install python3-venv",
 }
+NEEDS_POSTGRESQL = "LOOPWRIGHT_NEEDS_POSTGRESQL"
+NO_POSTGRESQL = (
+    "the book was NOT tested on PostgreSQL: no server is installed. "
+    "On Debian or Ubuntu: sudo apt install postgresql"
+)
+OLD_BOOK = ROOT / "tests" / "rooms" / "book_version_1.book"
+OPEN_OLD_BOOK = """
+from loopwright import book
+book.open_book("old.book").close()
+raise SystemExit("\\n".join(map(str, book.verify("old.book").problems)) or None)
+"""
 LEAKS = {"PYTHONHOME", "PYTHONPATH", "__PYVENV_LAUNCHER__"}
 WINDOWS = os.name == "nt"
 Tick = Callable[[], None]
@@ -221,6 +233,27 @@ def demo() -> int:
     return 0
 
 
+def postgresql() -> Path | None:
+    """Folder of the programs of an installed PostgreSQL server, the newest one; None where there is none."""
+    versions = Path("/usr/lib/postgresql").glob("*/bin")  # where Debian keeps them, off the path
+    found = sorted(versions, key=lambda folder: [int(n) for n in re.findall(r"\d+", folder.parent.name)])
+    on_path = [Path(program).resolve().parent for program in (shutil.which("initdb"),) if program]
+    both = (folder for folder in (*on_path, *reversed(found)) if shutil.which("postgres", path=str(folder)))
+    return next((folder for folder in both if shutil.which("initdb", path=str(folder))), None)
+
+
+def needs_postgresql() -> bool:
+    """Whether the tests must run on PostgreSQL too, and fail where there is none."""
+    return os.environ.get(NEEDS_POSTGRESQL, "") not in ("", "0")
+
+
+def _tests(venv: Venv) -> int:
+    """Run pytest, and say beforehand what it cannot run."""
+    if postgresql() is None:
+        print(NO_POSTGRESQL)
+    return aloud(venv.module("pytest", "-q", "--durations=5"))
+
+
 def _wheel_works(venv: Venv) -> int:
     """Build the wheel, install it where no source is in reach, and use it from an empty folder."""
     installed, steps = Venv("wheel", "loopwright", editable=False), Steps(5)
@@ -239,8 +272,10 @@ def _wheel_works(venv: Venv) -> int:
             quietly([command, "new", "machine.yaml", "--like", "clock-plate"], tick, cwd=folder)
             quietly([command, "check", "machine.yaml"], tick, cwd=folder)
             quietly([command, "budget", "machine.yaml", "--report", "report.html"], tick, cwd=folder)
+            shutil.copy(OLD_BOOK, folder / "old.book")
+            quietly([installed.tool("python"), "-c", OPEN_OLD_BOOK], tick, cwd=folder)
 
-        steps.run("using it: --help, new, check, budget", use)
+        steps.run("using it: --help, new, check, budget, a book of an older version", use)
     return 0
 
 
@@ -252,7 +287,7 @@ def test() -> int:
         "ruff check": lambda: aloud(venv.module("ruff", "check")),
         "ruff format": lambda: aloud(venv.module("ruff", "format", "--check")),
         "mypy --strict": lambda: aloud(venv.module("mypy", "--strict")),
-        "pytest": lambda: aloud(venv.module("pytest", "-q", "--durations=5")),
+        "pytest": lambda: _tests(venv),
         "the wheel, tested as installed": lambda: _wheel_works(venv),
     }
     rows = []
@@ -268,7 +303,10 @@ def test() -> int:
     print("\n── summary")
     for title, code, seconds in rows:
         print(f"{'FAILED' if code else 'ok':>6}  {seconds:5.0f} s  {title}")
-    return int(any(code for _, code, _ in rows))
+    if postgresql() is None:
+        print(f"{'FAILED' if needs_postgresql() else 'NOT RUN':>6}           {NO_POSTGRESQL}")
+    missing = needs_postgresql() and postgresql() is None
+    return int(missing or any(code for _, code, _ in rows))
 
 
 def tidy() -> int:

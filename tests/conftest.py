@@ -2,6 +2,8 @@
 
 from hypothesis import settings
 
+from databases import database, places, pytest_terminal_summary, server, where  # noqa: F401
+
 settings.register_profile("house", derandomize=True, deadline=None, max_examples=60, database=None)
 settings.register_profile("explore", derandomize=False, deadline=None, max_examples=2000)
 settings.load_profile("house")

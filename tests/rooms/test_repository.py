@@ -103,6 +103,14 @@ def test_the_lock_holds_what_the_project_asks_for() -> None:
     assert names <= set(pins((ROOT / "requirements" / "loopwright.lock").read_text("utf-8")))
 
 
+def test_every_developer_can_test_on_postgresql() -> None:
+    """The driver for PostgreSQL is locked for developers, and is none of what every user installs."""
+    locked = {lock.stem: set(pins(lock.read_text("utf-8"))) for lock in LOCKS}
+    assert {"psycopg", "psycopg-binary"} <= locked["dev"]
+    assert "psycopg" not in locked["loopwright"]
+    assert {"sqlalchemy", "alembic"} <= locked["loopwright"]
+
+
 def test_text_files_are_plain() -> None:
     """Text files are UTF-8 with newlines of one kind, end in one, and hold no tab outside of tables."""
     files = texts()

@@ -287,5 +287,5 @@ class Entry(Frozen):
     supersedes: int | None = None
     """Number of the entry that this one takes the place of."""
     of: int | None = None
-    """Its number among its kind: first revision, second state ..."""
+    """Its number among its kind: first revision, second state ... A correction keeps the number of what it corrects."""
     record: Record

@@ -1,0 +1,270 @@
+"""The tables of a book, as this version of the program makes them.
+
+One line of ``entries`` for whatever is entered, and beside it the lines of the tables that hold what it says. What
+is nested deeper than a table can show (how a reading was evaluated, chances by target) stays with the entry as JSON
+in ``payload``. Everything is held once. Lengths mm, angles rad, temperatures degrees Celsius.
+"""
+
+from sqlalchemy import (
+    Boolean,
+    CheckConstraint,
+    Column,
+    Connection,
+    Double,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    PrimaryKeyConstraint,
+    String,
+    Table,
+    Text,
+    UniqueConstraint,
+    insert,
+    inspect,
+)
+
+from loopwright.book import triggers
+
+APPLICATION_ID = 0x4C57424B
+"""Marks an SQLite file as a book: 'LWBK'."""
+VERSION = 2
+"""Number of the newest migration: the shape of the tables below."""
+
+METADATA = MetaData(
+    naming_convention={
+        "pk": "%(table_name)s_pk",
+        "fk": "%(table_name)s_%(column_0_name)s_fk",
+        "uq": "%(table_name)s_%(column_0_name)s_uq",
+        "ck": "%(table_name)s_%(constraint_name)s_ck",
+        "ix": "%(table_name)s_%(column_0_N_name)s_ix",
+    }
+)
+
+
+def _text(name: str, *, optional: bool = False) -> Column[str]:
+    return Column(name, Text, nullable=optional)
+
+
+def _number(name: str, *, optional: bool = False) -> Column[float]:
+    return Column(name, Double, nullable=optional)
+
+
+def _whole(name: str) -> Column[int]:
+    return Column(name, Integer, nullable=False)
+
+
+def _yes(name: str) -> Column[bool]:
+    return Column(name, Boolean, nullable=False)
+
+
+def _entry() -> Column[int]:
+    return Column("entry", ForeignKey("entries.number"), primary_key=True, autoincrement=False)
+
+
+def _place(name: str) -> Column[int]:
+    return Column(name, Integer, primary_key=True, autoincrement=False)
+
+
+def _state() -> Column[int]:
+    return Column("state", ForeignKey("states.number"), nullable=False)
+
+
+book = Table(
+    "book",
+    METADATA,
+    Column("line", Integer, CheckConstraint("line = 1", name="one"), primary_key=True, autoincrement=False),
+    _text("format"),
+    _text("uid"),
+    _text("build_name"),
+    _text("made"),
+)
+entries = Table(
+    "entries",
+    METADATA,
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("key", Text, nullable=False, unique=True),
+    _text("at"),
+    _text("who"),
+    _text("kind"),
+    _whole("of_number"),
+    _text("why"),
+    Column("supersedes", ForeignKey("entries.number"), nullable=True, unique=True),
+    _text("payload", optional=True),
+    Column("station", Text, nullable=False, server_default=""),
+    CheckConstraint("supersedes < number", name="earlier"),
+    Index(None, "kind", "of_number"),
+)
+revisions = Table(
+    "revisions",
+    METADATA,
+    _entry(),
+    _text("text"),
+    _text("sha256"),
+    _text("file", optional=True),
+    _text("difference"),
+)
+states = Table(
+    "states",
+    METADATA,
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("opened_by", ForeignKey("entries.number"), nullable=False, unique=True),
+)
+state_details = Table(
+    "state_details",
+    METADATA,
+    _entry(),
+    Column("number", ForeignKey("states.number"), nullable=False, index=True),
+    Column("parent", ForeignKey("states.number"), nullable=True),
+    _text("reason"),
+    _text("cause"),
+    _text("step", optional=True),
+)
+state_changes = Table(
+    "state_changes",
+    METADATA,
+    Column("entry", ForeignKey("state_details.entry"), primary_key=True, autoincrement=False),
+    _place("position"),
+    _text("what"),
+    Column("of", Text, nullable=False, index=True),
+    _number("value", optional=True),
+    _number("std"),
+    _number("lock_std"),
+    _text("item", optional=True),
+    _number("planned", optional=True),
+)
+readings = Table(
+    "readings",
+    METADATA,
+    _entry(),
+    _text("subject"),
+    Column("of", Text, nullable=False, index=True),
+    Column("against", Text, nullable=True, index=True),
+    Column("item", Text, nullable=True, index=True),
+    Column("state", ForeignKey("states.number"), nullable=False, index=True),
+    _text("gauge", optional=True),
+    _yes("both_directions"),
+    _yes("turned"),
+    _number("part_temperature", optional=True),
+    _number("part_temperature_std", optional=True),
+    _number("gauge_temperature", optional=True),
+    _number("gauge_temperature_std", optional=True),
+    _text("taken", optional=True),
+    _number("surprise", optional=True),
+    _yes("kept"),
+    _text("note", optional=True),
+)
+reading_values = Table(
+    "reading_values",
+    METADATA,
+    Column("entry", ForeignKey("readings.entry"), primary_key=True, autoincrement=False),
+    _place("pose"),
+    _place("repeat"),
+    _text("typed", optional=True),
+    _number("value"),
+)
+calibrations = Table(
+    "calibrations",
+    METADATA,
+    _entry(),
+    Column("gauge", Text, nullable=False, index=True),
+    _text("done"),
+    _text("due", optional=True),
+    _number("std", optional=True),
+    _number("error"),
+    _yes("verified"),
+    _text("certificate", optional=True),
+    _text("note", optional=True),
+)
+concessions = Table(
+    "concessions", METADATA, _entry(), _text("part"), _state(), _text("decision"), _text("terms")
+)
+concession_dims = Table(
+    "concession_dims",
+    METADATA,
+    Column("entry", ForeignKey("concessions.entry"), primary_key=True, autoincrement=False),
+    _place("position"),
+    Column("dim", Text, nullable=False, index=True),
+)
+verdicts = Table(
+    "verdicts",
+    METADATA,
+    _entry(),
+    Column("of", Text, nullable=False, index=True),
+    _text("item", optional=True),
+    _state(),
+    _text("verdict"),
+    _number("value"),
+    _number("std"),
+    _number("lower", optional=True),
+    _number("upper", optional=True),
+    _number("probability"),
+    _text("rule"),
+)
+stock = Table(
+    "stock",
+    METADATA,
+    _entry(),
+    _text("what"),
+    _number("size"),
+    _number("std"),
+    _whole("count"),
+    _text("note", optional=True),
+)
+column_sets = Table("column_sets", METADATA, _entry(), _text("name"))
+withdrawals = Table("withdrawals", METADATA, _entry(), _text("reason"))
+
+VERSIONS = MetaData()
+versions = Table(
+    "alembic_version",
+    VERSIONS,
+    Column("version_num", String(32), nullable=False),
+    PrimaryKeyConstraint("version_num", name="alembic_version_pkc"),
+)
+
+
+def unique_groups(table: Table) -> list[list[str]]:
+    """Columns of the primary key and of each unique constraint of a table."""
+    groups = [[column.name for column in table.primary_key.columns]]
+    kinds = sorted(
+        (c for c in table.constraints if isinstance(c, UniqueConstraint)), key=lambda c: str(c.name)
+    )
+    return groups + [[column.name for column in constraint.columns] for constraint in kinds]
+
+
+def expected_triggers(dialect: str) -> dict[str, str]:
+    """Statement of every trigger that a book has, by its name."""
+    if dialect == "postgresql":
+        return dict(triggers.postgresql_trigger(table.name) for table in METADATA.sorted_tables)
+    found = dict([triggers.sqlite_numbering("entries", "number")])
+    for table in METADATA.sorted_tables:
+        found.update(triggers.sqlite_triggers(table.name, unique_groups(table)))
+    return found
+
+
+def make(connection: Connection) -> None:
+    """Make the tables, their guards and the version number in an empty place."""
+    METADATA.create_all(connection, checkfirst=False)
+    VERSIONS.create_all(connection, checkfirst=False)
+    dialect = connection.dialect.name
+    if dialect == "postgresql":
+        connection.exec_driver_sql(triggers.postgresql_function())
+    for statement in expected_triggers(dialect).values():
+        connection.exec_driver_sql(statement)
+    connection.execute(insert(versions).values(version_num=f"{VERSION:04}"))
+    stamp(connection, VERSION)
+
+
+def stamp(connection: Connection, version: int) -> None:
+    """Write into the head of an SQLite file what it is; PostgreSQL has no such place."""
+    if connection.dialect.name == "sqlite":
+        connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
+        connection.exec_driver_sql(f"PRAGMA user_version = {version}")
+
+
+def version_of(connection: Connection) -> int | None:
+    """Number of the newest migration that a book has had; None where there is no book."""
+    if not inspect(connection).has_table(versions.name):
+        return None
+    found = connection.execute(versions.select()).scalar()
+    return int(found) if found is not None and found.isdigit() else None
