@@ -24,9 +24,9 @@ from as_built_machines import (
     shared,
     stacked,
 )
-from loopwright.asbuilt.knowledge import Knowledge, Observation, learn
+from loopwright.asbuilt.knowledge import MANY, Knowledge, Observation, learn
 from loopwright.asbuilt.prior import Prior, Sampler
-from loopwright.asbuilt.timeline import as_designed
+from loopwright.asbuilt.timeline import Move, as_designed, changed, timeline
 from loopwright.errors import RequestError
 
 ONE = [[1.0]]
@@ -314,6 +314,70 @@ def test_with_one_more_and_without(seed: int) -> None:
     assert len(together.without(last).observations) == len(rest)
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_many_single_values_are_what_they_are_one_by_one(seed: int) -> None:
+    """Hundreds of single values of two states, some without scatter, some with errors in common, with a sweep and
+    a single value of open zero among them: weighed together they teach what they teach one by one.
+    """
+    draw = generator(seed)
+    prior = beliefs([1.0, 2.0, 0.0, 0.5, 1.5], draw.normal(size=5))
+    line = timeline(prior, [(1, []), (2, [Move(1, 0.3, 0.4), Move(3, 0.1, 0.2, onward=True)])])
+    sizes = {"gauge": 0.3, "block": 0.2, "never": 0.0}
+    readings = [
+        seen(
+            draw.normal(size=(1, 5)),
+            draw.normal(size=1),
+            [0.0 if number % 7 == 0 else draw.uniform(0.2, 1.0)],
+            shared("gauge", 0.3, [1.0 + number % 3]),
+            *(shared(name, sizes[name], draw.normal(size=1)) for name in sizes if draw.random() < 0.4),
+            state=1 + number % 2,
+        )
+        for number in range(3 * MANY)
+    ]
+    readings.insert(5, seen(draw.normal(size=(6, 5)), draw.normal(size=6), [0.3] * 6, free=np.ones((6, 1))))
+    readings.insert(9, seen(draw.normal(size=(1, 5)), [7.0], [0.3], free=np.ones((1, 1)), state=2))
+    together, one_by_one = learn(line, readings), learn(line, [])
+    for one in readings:
+        one_by_one = one_by_one.with_one_more(one)
+    for state in (1, 2):
+        for mine, other in zip(together.deviations(state), one_by_one.deviations(state)):
+            assert mine == pytest.approx(other, rel=1e-9, abs=1e-9)
+    assert together.observations == tuple(readings)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_what_is_known_goes_on_to_further_states(seed: int) -> None:
+    """Carried over to the line of a machine that was changed again, the readings tell of every state what they
+    tell when learned anew there.
+    """
+    problem = random_problem(seed)
+    later = changed(
+        problem.line, [Move(0, 0.4, 0.2), Move(1, 0.1, 0.0, onward=True), Move(2, 0, 1, less=(3,))]
+    )
+    carried, anew = (
+        learn(problem.line, problem.observations).in_line(later),
+        learn(later, problem.observations),
+    )
+    for state in later.states:
+        for mine, other in zip(carried.deviations(state), anew.deviations(state)):
+            assert mine == pytest.approx(other, rel=1e-9, abs=1e-9)
+    one = replace(problem.observations[0], state=later.newest)
+    mine, other = (covariance(known.with_one_more(one)) for known in (carried, anew))
+    assert mine == pytest.approx(other, abs=1e-10 * other.max())
+
+
+def test_what_a_target_shows_is_kept_for_its_own_knowledge() -> None:
+    """Asked twice, a target shows the same; with one more reading, or in another state, it is worked out anew."""
+    line = timeline(beliefs([1.0, 2.0]), [(1, []), (2, [Move(0, 0.5, 0.1)])])
+    target, known = asked(np.arange(12.0).reshape(3, 2, 2)), learn(line, [GOOD])
+    more = known.with_one_more(replace(GOOD, state=2))
+    for one in (known, more, known.without(GOOD)):
+        for state in (1, 2, 1):
+            mean, root = one.of_target(target, state)
+            assert mean == pytest.approx(one.expected(target.matrix, state).ravel())
+            assert (root**2).sum(axis=1) == pytest.approx(one.uncertainty(target.matrix, state).ravel() ** 2)
+
+
 def test_ten_thousand_readings_of_one_dim() -> None:
     """0 ± 10 read 10,000 times as 12 ± 3 is 0 ± 10 read once as 12 ± 0.03."""
     readings = [seen(ONE, [12.0], [3.0])] * 10_000
@@ -481,6 +545,34 @@ def test_what_cannot_be_learned_from_is_refused(wrong: str) -> None:
         with pytest.raises(RequestError) as refused:
             learn(machine([1.0, 1.0]), readings)
         assert "'pads over the plate'" in refused.value.what
+        assert refused.value.remedy
+
+
+SINGLE = seen([[1.0, 0.0]], [0.1], [0.1], shared("gauge", 1, [1]), name="height of the post")
+WRONG_SINGLE = {
+    "no uncertainty": replace(SINGLE, stds=np.zeros(1), common=()),
+    "uncertainty below zero": replace(SINGLE, stds=np.array([-0.1])),
+    "two uncertainties": replace(SINGLE, stds=np.array([0.1, 0.1])),
+    "no number": replace(SINGLE, values=np.array([np.nan])),
+    "no number as uncertainty": replace(SINGLE, stds=np.array([np.nan])),
+    "rows of another machine": replace(SINGLE, rows=np.ones((1, 3))),
+    "two rows": replace(SINGLE, rows=np.eye(2)),
+    "no number in an error in common": replace(SINGLE, common=(shared("gauge", 1, [np.nan]),)),
+    "no number as size of an error in common": replace(SINGLE, common=(shared("gauge", np.nan, [1]),)),
+    "an error in common below zero": replace(SINGLE, common=(shared("gauge", -1, [1]),)),
+    "too long an error in common": replace(SINGLE, common=(shared("gauge", 1, [1, 1]),)),
+    "too short an error in common": replace(SINGLE, common=(shared("gauge", 1, []),)),
+}
+
+
+@pytest.mark.parametrize("wrong", WRONG_SINGLE)
+def test_one_bad_value_among_many_is_found(wrong: str) -> None:
+    """A single value that cannot be used is refused by its name among hundreds of good ones, as it is alone."""
+    good = [replace(SINGLE, name="another")] * (2 * MANY)
+    for readings in ([WRONG_SINGLE[wrong]], [*good[:MANY], WRONG_SINGLE[wrong], *good[MANY:]]):
+        with pytest.raises(RequestError) as refused:
+            learn(machine([1.0, 1.0]), readings)
+        assert "'height of the post'" in refused.value.what
         assert refused.value.remedy
 
 

@@ -273,6 +273,33 @@ def test_a_plan_of_no_minutes_is_empty() -> None:
         assert nothing.after == nothing.before
 
 
+def test_several_candidates_at_once_are_each_alone() -> None:
+    """Asked together, candidates of one value, of few and of more values than there are unknowns are worth what
+    each is alone, and so is one whose error in common was stated as nothing before.
+    """
+    bench, draw = Bench(), generator(8)
+    said_nothing = seen(draw.normal(size=(1, 12)), [0.1], [0.3], shared("late", 0.0, [1]))
+    prospect = bench.prospect(bench.known.with_one_more(said_nothing))
+    late = shared("late", 5.0, np.ones(4))
+    candidates = [
+        *bench.candidates(),
+        Candidate("one value", seen(draw.normal(size=(1, 12)), [0.0], [0.2]), 1.0),
+        Candidate("many values", seen(draw.normal(size=(40, 12)), np.zeros(40), [0.9] * 40), 3.0),
+        Candidate("late error", replace(bench.readings[2], common=(late,)), 3.0),
+    ]
+    found = prospect.worths(candidates)
+    for candidate, worth in zip(candidates, found):
+        alone = prospect.worth(candidate, chance=False)
+        for what in ("unknown", "adjusted"):
+            assert of(worth.then, what) == pytest.approx(of(alone.then, what), rel=1e-9)
+        assert (worth.name, worth.minutes) == (candidate.name, candidate.minutes)
+        assert worth.gain == pytest.approx(alone.gain, rel=1e-9, abs=1e-12)
+        taken_ = prospect.knowledge.with_one_more(candidate.observation)
+        left = np.sqrt((taken_.uncertainty(bench.flat, 1) ** 2).reshape(6, 2).sum(axis=1))
+        assert of(worth.then, "unknown") == pytest.approx(left, rel=1e-9), candidate.name
+    assert prospect.worths([]) == []
+
+
 def test_a_ranking_is_in_order() -> None:
     """Candidates come the best for a minute first, or the best of all first; each as if asked alone."""
     bench = Bench()

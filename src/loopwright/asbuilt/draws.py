@@ -14,11 +14,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cholesky, solve_triangular
 from scipy.special import ndtr
 
 from loopwright.asbuilt.knowledge import Knowledge
 from loopwright.asbuilt.prior import Prior
+from loopwright.asbuilt.triangles import inverse_of_upper
 from loopwright.asbuilt.within_limits import moved_within
 from loopwright.errors import Cancelled
 from loopwright.loop.rows import Rows
@@ -279,7 +279,6 @@ def _shapes(knowledge: Knowledge) -> tuple[_Shapes, tuple[int, ...]]:
 def _fit(knowledge: Knowledge, forms: _Shapes) -> tuple[Array, Array]:
     """The best fit in z, and C with C C' = covariance there, by Gauss-Newton steps."""
     z = np.clip(knowledge.moved, -2.0, 2.0)
-    count = len(z)
 
     def off(z: Array) -> float:
         x, _ = forms.at(z)
@@ -288,9 +287,9 @@ def _fit(knowledge: Knowledge, forms: _Shapes) -> tuple[Array, Array]:
     size = off(z)
     for _ in range(ROUNDS):
         x, slope = forms.at(z)
-        lower = cholesky(np.eye(count) + slope[:, None] * knowledge.gram * slope, lower=True)
+        root = _spread(knowledge.gram, slope)
         uphill = z - slope * (knowledge.right - knowledge.gram @ x)
-        step = -solve_triangular(lower, solve_triangular(lower, uphill, lower=True), lower=True, trans="T")
+        step = -root @ (root.T @ uphill)
         share = 1.0
         while off(z + share * step) > size and share > 1e-4:
             share /= 2
@@ -299,8 +298,13 @@ def _fit(knowledge: Knowledge, forms: _Shapes) -> tuple[Array, Array]:
         if np.abs(share * step).max(initial=0.0) < 1e-6:
             break
     _, slope = forms.at(z)
-    lower = cholesky(np.eye(count) + slope[:, None] * knowledge.gram * slope, lower=True)
-    return z, np.asarray(solve_triangular(lower, np.eye(count), lower=True).T)
+    return z, _spread(knowledge.gram, slope)
+
+
+def _spread(gram: Array, slope: Array) -> Array:
+    """C with C C' = (1 + D G'G D)^-1, D the slopes, (open, open)."""
+    upper = np.linalg.cholesky(np.eye(len(slope)) + slope[:, None] * gram * slope).T
+    return inverse_of_upper(np.asarray(upper, float))
 
 
 def _weighed(

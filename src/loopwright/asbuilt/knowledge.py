@@ -16,9 +16,9 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import qr, solve_triangular
 
 from loopwright.asbuilt.timeline import Timeline
+from loopwright.asbuilt.triangles import inverse_of_upper
 from loopwright.errors import RequestError
 from loopwright.loop.rows import Rows
 
@@ -128,12 +128,12 @@ class Knowledge:
     @cached_property
     def factor(self) -> Array:
         """C with C C' = covariance of the open unknowns in their own prior units, (open, open)."""
-        return np.asarray(solve_triangular(self.upper, np.eye(len(self.open_)), check_finite=False))
+        return inverse_of_upper(self.upper)
 
     @cached_property
     def _moved(self) -> Array:
         """Mean of the open unknowns, counted from the prior in prior units."""
-        return np.asarray(solve_triangular(self.upper, self.turned, check_finite=False))
+        return np.asarray(self.factor @ self.turned)
 
     @cached_property
     def mean(self) -> Array:
@@ -214,7 +214,8 @@ class Knowledge:
         """The same for several readings, each as if it were the only one."""
         if not observations:
             return []
-        known = set(self.common)
+        # one that was stated as nothing so far is as good as new
+        known = {name for name, size in zip(self.common, self.scale[len(self.line.mean) :]) if size}
         weighed, fresh = [], []
         for one in observations:
             pieces = self.line.over_pieces(one.rows, one.state)
@@ -322,7 +323,7 @@ def learn(line: Timeline, observations: Sequence[Observation], before: Knowledge
         gram += rows.T @ rows
         right += rows.T @ found
         both = np.concatenate([np.column_stack([rows, found]), np.column_stack([upper, turned])])
-        triangle = qr(both, mode="r", overwrite_a=True, check_finite=False)[0]
+        triangle = np.asarray(np.linalg.qr(both, mode="r"), float)
         upper, turned = triangle[:count, :count], triangle[:count, count]
     earlier = () if before is None else before.observations
     return Knowledge(line, (*earlier, *observations), names, scale, open_, gram, right, upper, turned)
@@ -373,7 +374,10 @@ def _weigh_together(
         rows = np.concatenate([one.rows for one in singles])
         values, stds = (np.concatenate(part) for part in zip(*((o.values, o.stds) for o in singles)))
         sound = np.isfinite(rows).all() and np.isfinite(values).all() and (stds > 0).all()
-        sound = sound and rows.shape == (len(singles), len(line.prior.mean))
+        sound = sound and rows.shape == (len(singles), len(line.prior.mean)) and len(stds) == len(singles)
+        errors = [(error.std, *error.column.tolist()) for one in singles for error in one.common]
+        stated = np.array(errors, float).reshape(len(errors), 2)
+        sound = sound and np.isfinite(stated).all() and (stated[:, 0] >= 0).all()
     except ValueError:
         sound = False
     if not sound:  # one of them is at fault, and says so itself
