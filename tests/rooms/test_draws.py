@@ -268,7 +268,8 @@ def proved(seed: int) -> AsBuiltDraws:
     """The clock-plate machine with its dozen dims read, drawn with a seed."""
     noise = generator(4)
     line = as_designed(clock_prior())
-    sampler, level = Sampler(line.prior), np.empty((222 - 12, 1))
+    sampler = Sampler(line.prior)
+    level = np.empty((len(sampler.places), 1))
     sampler.fill(noise, level)
     unit = noise.normal(size=len(line.mean))
     unit[sampler.places] = level[:, 0]

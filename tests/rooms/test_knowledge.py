@@ -109,7 +109,7 @@ def test_the_update_is_where_an_optimiser_ends(seed: int) -> None:
 
 
 def test_the_clock_plate_machine_is_batch_least_squares_too() -> None:
-    """292 deviations, 12 sweeps and 12 dims with five errors in common: tool errors and their uncertainties are
+    """All its deviations, 12 tests and 12 dims with their errors in common: tool errors and their uncertainties are
     those of the stacked system, to 1e-8.
     """
     loop, line = clock_plate(), as_designed(clock_prior())
@@ -387,11 +387,6 @@ def test_ten_thousand_readings_of_one_dim() -> None:
 
 
 # ------------------------------------------------------------------------------------------------------ coverage
-def pooled(inside: np.ndarray) -> float:
-    """Share of all intervals that hold the truth."""
-    return float(inside.mean())
-
-
 class Simulated:
     """Machines whose truth is known, each proved with every declared test and a dozen dims.
 
@@ -471,7 +466,7 @@ def test_intervals_cover_what_they_say_where_all_is_normal() -> None:
     kinds = {"deviations": np.eye(len(made.loop.sources))[open_], "dims": made.dims(), **made.targets()}
     for name, rows in kinds.items():
         inside = made.inside(rows)
-        assert 0.94 <= pooled(inside) <= 0.96, name
+        assert 0.94 <= inside.mean() <= 0.96, name
         assert np.abs(inside.mean(axis=1) - 0.95).max() <= FOUR_SIGMA, name
 
 
