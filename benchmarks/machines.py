@@ -21,13 +21,22 @@ AXES = {"Y": "X", "X": "Y", "Z": "Z"}
 """Order of the carriages on each other, from the base up, and the direction in which blocks are set apart."""
 
 
-def machine(sources: int, steps: int, *, assume: str = "rectangular") -> Build:
+def machine(
+    sources: int,
+    steps: int,
+    *,
+    assume: str = "rectangular",
+    tests: int = 0,
+    gauges: dict[str, Any] | None = None,
+) -> Build:
     """A machine with about so many open sources and a target over steps³ poses.
 
     Args:
         sources: at least 300.
         steps: stations along each of the three axes.
         assume: shape of bare limits.
+        tests: straightness tests along each axis, side by side.
+        gauges: for the tests ('indicator') and the dims.
     """
     pads = round((sources - SOURCES_OF_AXES) / (SOURCES_OF_PAD + SOURCES_OF_PLATE / PADS_IN_JOINT))
     count = -(-pads // PADS_IN_JOINT)
@@ -43,8 +52,26 @@ def machine(sources: int, steps: int, *, assume: str = "rectangular") -> Build:
             "cut": {"on": "carriage Z", "against": _top(plates), "at": [0, 0, 0], "force": ["±20 N"] * 3}
         },
         "targets": {"tool point": _target(_top(plates), steps)},
+        "gauges": gauges or {},
+        "tests": _tests(_top(plates), tests),
     }
     return Build.model_validate(data, context={"units": Units().bare()})
+
+
+def _tests(work: str, count: int) -> dict[str, Any]:
+    return {
+        f"straight {letter} at {number}": {
+            "between": [work, "carriage Z"],
+            "along": "+X" if letter == "Z" else "+Z",
+            "sweep": {letter: [0, 300, 50]},
+            "holding": {other: 300 * number / count for other in "XYZ" if other != letter},
+            "gauge": "indicator",
+            "zeroed": "line",
+            "minutes": 20,
+        }
+        for letter in "XYZ"
+        for number in range(count)
+    }
 
 
 def _target(work: str, steps: int) -> dict[str, Any]:

@@ -7,6 +7,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from bench import at_the_bench
 from measure import (
     Case,
     all_rectangular,
@@ -36,6 +37,8 @@ def measure(titles: list[str]) -> Found:
     found = Found(machine_words())
     say("at the command line")
     found.command = command_line(case(*CASES["300 x 125"]))
+    say("at the bench")
+    found.bench = at_the_bench()
     for title in titles:
         say(f"{title}: memory")
         found.memory.append((f"{title}, budget", memory(*CASES[title])))

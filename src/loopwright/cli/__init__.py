@@ -14,7 +14,20 @@ COMMANDS = {
     "budget": "Say what the machine will hold at the tool, and what drives that.",
     "new": "Start a build file from a shipped example.",
     "schema": "Print the JSON Schema of the build file, for editors.",
+    "book": "Begin and keep the book of a build: revisions, calibrations, stock, backups.",
+    "record": "Enter a reading: judged, and shown with what it brings at the tool.",
+    "import-readings": "Enter the readings of a table (CSV), all of them or none.",
+    "standing": "Say where the machine stands as built.",
+    "next": "Say what to measure next, and what that is worth.",
+    "parts": "List every dim that was read, with its verdict.",
+    "fitup": "What each step of the assembly will leave, what to set, and what was set.",
+    "concede": "Say what a part out of tolerance means, and enter what was decided.",
+    "select": "Say which of several inspected items goes where.",
+    "history": "List what was entered, and what each state of the machine brought.",
+    "what-if": "Say where the machine would stand if its description said something else.",
 }
+BUILTIN = {"next": "next_"}
+"""Commands whose function may not be called as they are."""
 
 
 class _Lazy(click.Group):
@@ -26,7 +39,9 @@ class _Lazy(click.Group):
     def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
         if name not in COMMANDS:
             return None
-        command: click.Command = getattr(import_module(f"loopwright.cli.{name}"), name)
+        called = name.replace("-", "_")
+        module = import_module(f"loopwright.cli.{called}")
+        command: click.Command = getattr(module, BUILTIN.get(called, called))
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -51,6 +66,9 @@ def group() -> None:
     """From a description of a one-off machine to what it will hold at the tool.
 
     Start with: loopwright new my-machine.yaml, then: loopwright budget my-machine.yaml
+
+    Once metal is cut: loopwright book new my-machine.yaml, then: loopwright record PART/DIM VALUE, and at any time:
+    loopwright standing
     """
 
 

@@ -1,7 +1,6 @@
 """loopwright budget FILE."""
 
 import json
-import sys
 from pathlib import Path
 
 import click
@@ -37,11 +36,12 @@ def budget(
     report: Path | None,
 ) -> None:
     """Say what the machine of FILE will hold at the tool, how sure that is, and what drives it."""
+    from loopwright.cli.layout import Progress
     from loopwright.studies.exchange import standing_as_data, what_if_as_data
     from loopwright.studies.standing import standing_of_file, what_if
 
     asked = dict(_change(text) for text in changes)
-    with _Progress(as_json) as progress:
+    with Progress(as_json) as progress:
         options = {"targets": targets, "trials": trials, "seed": seed, "progress": progress}
         compared = what_if(file, asked, **options) if asked else None
         found = compared.after if compared else standing_of_file(file, **options)  # type: ignore[arg-type]
@@ -67,25 +67,6 @@ def _change(text: str) -> tuple[str, str]:
     if not sign or not path.strip():
         raise RequestError(f"--set {text}", "write it as PATH=VALUE, as in --set column/height='240 ±0.01'")
     return path.strip(), value.strip()
-
-
-class _Progress:
-    """Counts trials on a terminal; says nothing where the output goes to a file or another program."""
-
-    def __init__(self, quiet: bool) -> None:
-        self.quiet = quiet or not sys.stderr.isatty()
-
-    def __enter__(self) -> "_Progress":
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        if not self.quiet:
-            click.echo("\r" + " " * 60 + "\r", nl=False, err=True)
-
-    def __call__(self, done: int, wanted: int | None) -> None:
-        if not self.quiet:
-            of = f" of {wanted:,}" if wanted else ""
-            click.echo(f"\rMonte Carlo: {done:,}{of} machines built on paper ", nl=False, err=True)
 
 
 def _write_report(path: Path, found: object) -> None:

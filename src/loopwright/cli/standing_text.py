@@ -3,25 +3,16 @@
 from collections.abc import Sequence
 
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from loopwright.asbuilt.misfit import JointMisfit
+from loopwright.cli.layout import RULE, columns, console, set_in
 from loopwright.sheets.shown import Shown, percent
 from loopwright.studies.reports import Change, Standing, TargetStanding, WhatIf
 from loopwright.units import Dimension
 
-_WIDTH = 100
 _SOURCES, _TIGHTENINGS, _PAIRS, _CONTACTS = 8, 6, 3, 2
-_RULE = "─"
-
-
-def console() -> Console:
-    """A console that is plain where the output is not a terminal."""
-    probe = Console(highlight=False)
-    width = min(probe.width, _WIDTH) if probe.is_terminal else _WIDTH
-    return Console(highlight=False, width=width, soft_wrap=False)
 
 
 def show_standing(found: Standing) -> None:
@@ -41,7 +32,7 @@ def show_what_if(compared: WhatIf) -> None:
     out.print("\n[bold]What if[/bold]")
     for path, value in compared.changes.items():
         out.print(Text(f"  {path} = {value}"))
-    table = _table("target", "", ">as the file has it", ">changed", ">by")
+    table = columns("target", "", ">as the file has it", ">changed", ">by")
     for before, after, change in compared.targets:
         dimension, first, second = after.dimension, before.monte_carlo, after.monte_carlo
         by = "within sampling" if change.chance.is_sampling else f"{100 * change.chance.value:+.1f} points"
@@ -54,7 +45,7 @@ def show_what_if(compared: WhatIf) -> None:
         ):
             by = "within sampling" if moved.is_sampling and moved.doubt else _moved(shown, moved, dimension)
             table.add_row("", label, shown.error(was, dimension), shown.error(now, dimension), by)
-    out.print(_set_in(table))
+    out.print(set_in(table))
     for target in compared.after.targets:
         _target(out, shown, target, compared.after)
     _over_constraint(out, shown, compared.after.misfits)
@@ -76,7 +67,7 @@ def _title(out: Console, found: Standing) -> None:
 def _target(out: Console, shown: Shown, target: TargetStanding, found: Standing) -> None:
     dimension, drawn = target.dimension, target.monte_carlo
     out.print()
-    out.print(Text(_RULE * out.width, style="dim"))
+    out.print(Text(RULE * out.width, style="dim"))
     head = Text(target.name, style="bold")
     head.append(f"   limit {shown.limit(target.limit, dimension)}", style="bold")
     out.print(head)
@@ -95,12 +86,12 @@ def _target(out: Console, shown: Shown, target: TargetStanding, found: Standing)
             style="dim",
         )
     )
-    out.print(_set_in(_answers(shown, target, found)))
+    out.print(set_in(_answers(shown, target, found)))
     out.print(_scale(shown, target, out.width), "")
-    out.print(_set_in(_components(shown, target, found)), "")
-    out.print(_set_in(_drivers(target)))
-    out.print(_set_in(Text("by kind: " + _listed(target.by_kind), style="dim")))
-    out.print(_set_in(Text("by joint: " + _listed(target.by_joint), style="dim")), "")
+    out.print(set_in(_components(shown, target, found)), "")
+    out.print(set_in(_drivers(target)))
+    out.print(set_in(Text("by kind: " + _listed(target.by_kind), style="dim")))
+    out.print(set_in(Text("by joint: " + _listed(target.by_joint), style="dim")), "")
     _tightening(out, shown, target)
     _closing_lines(out, shown, target)
 
@@ -119,7 +110,7 @@ def _coverage_words(target: TargetStanding) -> str:
 
 def _answers(shown: Shown, target: TargetStanding, found: Standing) -> Table:
     dimension, drawn = target.dimension, target.monte_carlo
-    table = _table("", ">", "")
+    table = columns("", ">", "")
     table.show_header = False
     table.add_row(
         "expected",
@@ -144,15 +135,15 @@ def _scale(shown: Shown, target: TargetStanding, width: int) -> Text:
     marks = {"e": target.expected, "q": target.coverage, "L": target.limit, "w": target.worst_case}
     length = width - 24
     top = max(marks.values())
-    line = [_RULE] * (length + 1)
+    line = [RULE] * (length + 1)
     for letter, value in marks.items():
         place = round(value / top * length)
-        while line[place] not in (_RULE,) and place > 0:
+        while line[place] not in (RULE,) and place > 0:
             place -= 1
         line[place] = letter
     text = Text("  0 ")
     for character in line:
-        text.append(character, style="dim" if character == _RULE else "bold")
+        text.append(character, style="dim" if character == RULE else "bold")
     text.append(f" {shown.error(top, target.dimension)}")
     names = [f"e expected   q {target.monte_carlo.confidence:.0%} of machines", "L limit", "w worst case"]
     text.append("\n    " + "   ".join(names), style="dim")
@@ -160,7 +151,7 @@ def _scale(shown: Shown, target: TargetStanding, width: int) -> Text:
 
 
 def _components(shown: Shown, target: TargetStanding, found: Standing) -> Table:
-    table = _table("at the worst pose", ">bias", ">std. uncertainty", f">{found.confidence:.0%} interval")
+    table = columns("at the worst pose", ">bias", ">std. uncertainty", f">{found.confidence:.0%} interval")
     for c in target.components:
         low, high = (shown.error_known(v, c.std, target.dimension, sign=True) for v in c.interval)
         table.add_row(
@@ -174,7 +165,7 @@ def _components(shown: Shown, target: TargetStanding, found: Standing) -> Table:
 
 def _drivers(target: TargetStanding) -> Table:
     """The largest shares; the shapes of one profile count as one."""
-    table = _table("what drives it", "", ">share", "stated at")
+    table = columns("what drives it", "", ">share", "stated at")
     largest = target.drivers[:_SOURCES]
     for source in largest:
         place = source.field.removeprefix(f"joints/{source.joint}/").removeprefix("parts/")
@@ -196,7 +187,7 @@ def _tightening(out: Console, shown: Shown, target: TargetStanding) -> None:
     dimension = target.dimension
     best = [t for t in target.tightenings if t.halved < t.now * 0.999][:_TIGHTENINGS]
     if best:
-        table = _table("what tightening buys: limits halved", ">expected now", ">then", ">gain")
+        table = columns("what tightening buys: limits halved", ">expected now", ">then", ">gain")
         for t in best:
             table.add_row(
                 t.name,
@@ -204,10 +195,10 @@ def _tightening(out: Console, shown: Shown, target: TargetStanding) -> None:
                 shown.error(t.halved, dimension),
                 percent(1 - t.halved / t.now),
             )
-        out.print(_set_in(table))
+        out.print(set_in(table))
     for pair in target.pairings[:_PAIRS]:
         out.print(
-            _set_in(
+            set_in(
                 Text(
                     f"make {pair.first} and {pair.second} in one setup: expected "
                     f"{shown.error(pair.now, dimension)} -> {shown.error(pair.together, dimension)}"
@@ -217,7 +208,7 @@ def _tightening(out: Console, shown: Shown, target: TargetStanding) -> None:
     if target.free:
         names = ", ".join(t.name for t in target.free[:4])
         words = f"limits that could be doubled at no visible cost: {len(target.free)}, such as {names}"
-        out.print(_set_in(Text(words, style="dim")), "")
+        out.print(set_in(Text(words, style="dim")), "")
 
 
 def _closing_lines(out: Console, shown: Shown, target: TargetStanding) -> None:
@@ -229,14 +220,14 @@ def _closing_lines(out: Console, shown: Shown, target: TargetStanding) -> None:
             f"'{j}' {percent(s)}" for j, s in sorted(shares.items(), key=lambda i: -i[1])[:3] if s > 0
         )
         out.print(
-            _set_in(
+            set_in(
                 Text(
                     f"stiffness at the tool: {along}"
                     + (f"   ({softest} gives in {joints})" if joints else "")
                 )
             )
         )
-    out.print(_set_in(Text(_exactness(shown, target), style="dim")))
+    out.print(set_in(Text(_exactness(shown, target), style="dim")))
 
 
 def _exactness(shown: Shown, target: TargetStanding) -> str:
@@ -253,9 +244,9 @@ def _over_constraint(out: Console, shown: Shown, joints: Sequence[JointMisfit]) 
     if not joints:
         return
     out.print()
-    out.print(Text(_RULE * out.width, style="dim"))
+    out.print(Text(RULE * out.width, style="dim"))
     out.print("[bold]Over-constraint[/bold]  [dim]joints with more contacts than freedoms[/dim]")
-    table = _table("joint and contact", ">must give", ">force", ">relieved by", ">chance it lifts")
+    table = columns("joint and contact", ">must give", ">force", ">relieved by", ">chance it lifts")
     for joint in joints:
         table.add_row(Text(f"{joint.joint} ({joint.contacts} contacts, {joint.spare} spare)", style="bold"))
         for contact in joint.worst[:_CONTACTS]:
@@ -269,7 +260,7 @@ def _over_constraint(out: Console, shown: Shown, joints: Sequence[JointMisfit]) 
                 float_,
                 "-" if contact.lifts is None else percent(contact.lifts),
             )
-    out.print(_set_in(table))
+    out.print(set_in(table))
 
 
 def _assumptions(out: Console, found: Standing) -> None:
@@ -285,15 +276,3 @@ def _assumptions(out: Console, found: Standing) -> None:
             ),
             style="dim",
         )
-
-
-def _table(*columns: str) -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
-    for column in columns:
-        right = column.startswith(">")
-        table.add_column(column.lstrip(">"), justify="right" if right else "left", overflow="fold")
-    return table
-
-
-def _set_in(what: Table | Text) -> Padding:
-    return Padding(what, (0, 0, 0, 2))
