@@ -14,18 +14,25 @@ from loopwright.cli.at_book import book_option, examples, json_option, place_of,
 @click.option(
     "--states", is_flag=True, help="Also where the machine stood in each state, and what it brought."
 )
+@click.option("--replay", is_flag=True, help="Entry by entry, what each one brought at the tool.")
 @json_option
 @examples(
     "loopwright history",
+    "loopwright history --replay --since 40",
     "loopwright history --since 20 --states",
     "loopwright history --about head_spacer/thickness",
 )
-def history(where: str | None, since: int, about: str | None, states: bool, as_json: bool) -> None:
+def history(
+    where: str | None, since: int, about: str | None, states: bool, replay: bool, as_json: bool
+) -> None:
     """List what was entered, one line for each entry; what no longer counts is marked."""
     from loopwright.book import open_book
     from loopwright.cli.layout import busy
     from loopwright.studies.books import history as happened
 
+    if replay:
+        _replayed(where, since, as_json)
+        return
     with open_book(place_of(where)) as book, busy("reading the book", quiet=as_json):
         found = happened(book, since=since, subject=about, states=states)
     if as_json:
@@ -34,6 +41,33 @@ def history(where: str | None, since: int, about: str | None, states: bool, as_j
         print_json(history_as_data(found))
         return
     _show(found, states=states)
+
+
+def _replayed(where: str | None, since: int, as_json: bool) -> None:
+    """Entry by entry as it was worked out, so that a long book begins to speak at once."""
+    from loopwright.book import open_book
+    from loopwright.cli.bench_text import show_effect
+    from loopwright.cli.entry_text import entry_words
+    from loopwright.cli.layout import console, say
+    from loopwright.sheets.shown import Shown
+    from loopwright.studies.books import bench_of
+    from loopwright.studies.effect import replay
+    from loopwright.studies.exchange_bench import effect_as_data
+
+    with open_book(place_of(where)) as book:
+        units = bench_of(book).build.units
+        if as_json:
+            brought = [
+                {"entry": entry.number, "targets": effect_as_data(units, targets)}
+                for entry, targets in replay(book, since=since)
+            ]
+            print_json({"format": "loopwright-replay/1", "build": book.info.build_name, "entries": brought})
+            return
+        out, shown = console(), Shown(units)
+        for entry, targets in replay(book, since=since):
+            say(out, f"\nentry {entry.number}, {entry.at[:10]}, {entry.who}: {entry_words(entry, units)}")
+            moved = [t for t in targets if t.before != t.after or t.unknown_before != t.unknown_after]
+            show_effect(out, shown, moved)
 
 
 def _show(found: Any, *, states: bool) -> None:

@@ -1,11 +1,12 @@
 """What an entry of the book brought: where every target stood before it, and where it stands with it."""
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 from loopwright.asbuilt.worth import Prospect
 from loopwright.book import Book, Written
 from loopwright.errors import RequestError
-from loopwright.model.records import Reading
+from loopwright.model.records import Entry, Reading, Revision, State, Withdrawal
 from loopwright.studies.as_built import sizes
 from loopwright.studies.bench import Bench, bench
 from loopwright.studies.books import bench_of
@@ -95,6 +96,33 @@ def brought(book: Book, before: Bench, written: Written) -> Brought:
     known = {number for number, _ in before.left_out}
     fresh = tuple(one for one in after.left_out if one[0] not in known)
     return Brought(after, effect(before, after), fresh)
+
+
+def replay(book: Book, *, since: int = 0) -> Iterator[tuple[Entry, tuple[TargetEffect, ...]]]:
+    """Every entry of a book in turn, with what it brought at the time.
+
+    Args:
+        book: open.
+        since: only entries after this one.
+
+    Yields:
+        The entry, and every target before and after it; no targets for what moves none, and for the first description.
+    """
+    every = book.entries()
+    now: Bench | None = None
+    for count, entry in enumerate(every, 1):
+        before = now
+        moves = (
+            isinstance(entry.record, Reading | State | Revision | Withdrawal) or entry.supersedes is not None
+        )
+        if now is not None and isinstance(entry.record, Reading) and entry.supersedes is None:
+            now = now.with_reading(entry)
+        elif now is None or moves or entry.record.kind == "calibration":
+            now = bench(every[:count], last=entry.number, book=book.info.build_name, like=now)
+        else:
+            now = replace(now, entries=(*now.entries, entry), last=entry.number)
+        if entry.number > since:
+            yield entry, effect(before, now) if before is not None and moves else ()
 
 
 def without_entry(found: Bench, number: int) -> Bench:
