@@ -23,11 +23,13 @@ import subprocess
 import tempfile
 import time
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent
 VENVS = ROOT / ".venv"
 DEMO = Path("demo")
+HISTORY = ROOT / "src" / "loopwright" / "buildfile" / "examples" / "clock-plate-history.txt"
 LOCK_TOOL = "uv 0.13.9"
 LOCKS = {
     "loopwright": ("--group", "build"),
@@ -205,32 +207,48 @@ class Venv:
 
 
 def demo() -> int:
-    """Make the example machine, work out its error budget and say where the report is."""
-    venv, steps = Venv("demo", "loopwright"), Steps(5)
+    """Make the example machine and the book of its invented history; say where it stands, and where the report is."""
+    venv, steps = Venv("demo", "loopwright"), Steps(7)
     build, report = str(DEMO / "clock-plate-drilling-machine.yaml"), str(DEMO / "report.html")
+    book = str(DEMO / "clock-plate.book")
     venv.make(steps)
     (ROOT / DEMO).mkdir(exist_ok=True)
     loopwright = venv.tool("loopwright")
-    if (ROOT / build).exists():
-        steps.skip(f"{build} is there and is kept as it is")
-    else:
-        command = [loopwright, "new", build, "--like", "clock-plate"]
-        steps.run(f"writing {build}", lambda tick: quietly(command, tick))
-    steps.skip("working out what the machine will hold\n")
-    code = aloud([loopwright, "budget", build, "--report", report])
+    for made, command in {
+        build: [loopwright, "new", build, "--like", "clock-plate"],
+        book: [loopwright, "book", "import", str(HISTORY), book],
+    }.items():
+        if (ROOT / made).exists():
+            steps.skip(f"{made} is there and is kept as it is")
+        else:
+            steps.run(f"writing {made}", partial(quietly, command))
+    written = [loopwright, "budget", build, "--report", report]
+    steps.run(f"writing {report}: what the machine will hold", lambda tick: quietly(written, tick))
+    steps.skip("where it stands as built, by its invented readings\n")
+    code = aloud([loopwright, "standing", "--book", book])
     if code:
-        raise Stopped(f"loopwright budget ended with {code}; its message is above.")
-    shown = Path(loopwright).relative_to(ROOT)
+        raise Stopped(f"loopwright standing ended with {code}; its message is above.")
+    _try_next(Path(loopwright).relative_to(ROOT), build, report, book, time.monotonic() - steps.begun)
+    return 0
+
+
+def _try_next(shown: Path, build: str, report: str, book: str, seconds: float) -> None:
+    """Say what was made, and what to try on it."""
     print(
-        f"\nDone in {time.monotonic() - steps.begun:.0f} s."
-        f"\n  the machine, as text to edit:  {build}"
-        f"\n  its error budget, to look at:  {report}"
+        f"\nDone in {seconds:.0f} s. Machine, people and readings are invented."
+        f"\n  the machine, as text to edit:      {build}"
+        f"\n  its error budget, to look at:      {report}"
+        f"\n  the book of its assembly, to try:  {book}"
+        "\n\nHow it came to stand there, state by state, and what a further reading does:"
+        f"\n  {shown} history --states --book {book}"
+        f"\n  {shown} standing --state 2 --book {book}"
+        f"\n  {shown} fitup step 8 --book {book}"
+        f'\n  {shown} record column/Z_shoulder 50.003 --gauge "height gauge" --book {book}'
         "\n\nNow change a tolerance in the first file, and try:"
         f"\n  {shown} check {build}"
         f"\n  {shown} budget {build}"
         f"\n  {shown} --help"
     )
-    return 0
 
 
 def postgresql() -> Path | None:

@@ -257,3 +257,22 @@ def test_a_reading_that_surprises_is_first_among_what_to_do(start: Bench) -> Non
     action = next_actions(now, standing_as_built(now))[0]
     assert action.kind == "look again"
     assert "head_spacer/thickness" in action.what
+
+
+def test_what_is_expected_counts_from_a_nominal_machine(start: Bench) -> None:
+    """After a shim of 0.02 mm a tram that shows what it must is believed, and judged as what it shows."""
+    done = state_after(
+        start, {"column on base/rear left": "0.02", "column on base/rear right": "0.02"}, reason="shimmed"
+    )
+    now = bench([*start.entries, entry(3, done, of=2)])
+    row, _, _ = now.observer.test("spindle tram front to back")
+    expected = float(now.knowledge.expected(row, 2)[0])
+    second = 4.848136811095360e-06
+    assert abs(expected) > 10 * second
+    tram = Typed("spindle tram front to back", [[f"{expected / second:.2f}"]], unit="arcsec")
+    found = consider(now, tram)
+    assert found.doubt is None
+    assert found.look is not None
+    assert found.look.expected[0] == pytest.approx(expected, abs=0.01 * second)
+    assert found.conformity is not None
+    assert found.conformity.value == pytest.approx(expected, abs=0.01 * second)

@@ -105,7 +105,9 @@ def _look(observation: Observation, weighed: Weighed, root: Array, fit: Array) -
     missed = axes @ (along / sizes)
     std = np.sqrt((axes**2 / sizes).sum(axis=1))
     noise = weighed.noise
-    found = weighed.found * noise
+    # from a nominal machine, not from the one that was expected before any reading
+    counted = observation.values / noise
+    found = (counted - weighed.spread @ (weighed.spread.T @ counted)) * noise
     each = np.divide(missed, std, out=np.zeros_like(std), where=std > 1e-12)
     surprise = as_normal(float((along**2 / sizes).sum()), len(along))
     return Look(

@@ -12,6 +12,7 @@ from rich.text import Text
 
 WIDTH = 100
 RULE = "─"
+NAME_WIDTH = 18
 
 
 def console() -> Console:
@@ -24,10 +25,15 @@ def console() -> Console:
 def columns(*headings: str) -> Table:
     """A table without boxes; a column whose heading begins with '>' stands to the right."""
     made = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
-    for heading in headings:
+    for number, heading in enumerate(headings):
         right = heading.startswith(">")
         made.add_column(
-            heading.lstrip(">"), justify="right" if right else "left", overflow="fold", no_wrap=right
+            heading.lstrip(">"),
+            justify="right" if right else "left",
+            overflow="fold",
+            no_wrap=right,
+            # a name broken into letters is no name
+            min_width=None if right or number else NAME_WIDTH,
         )
     return made
 
