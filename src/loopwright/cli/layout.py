@@ -12,7 +12,7 @@ from rich.text import Text
 
 WIDTH = 100
 RULE = "─"
-NAME_WIDTH = 18
+NAME_WIDTH = 16
 
 
 def console() -> Console:

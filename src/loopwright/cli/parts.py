@@ -36,7 +36,7 @@ def parts(part: str | None, where: str | None, as_json: bool) -> None:
         f"{found.build}: {len(found.dims)} dims read, {found.unread} not read, state {found.state}",
         "bold",
     )
-    table = columns("dim", ">read", ">std. unc.", "limits", "verdict", ">probability", "decided")
+    table = columns("dim", ">read", ">std. unc.", "limits", "verdict", ">chance", "decided")
     for one in found.dims:
         value, std = size(found.units, one.value, one.std, one.dimension)
         held = one.conformity
