@@ -36,7 +36,7 @@ def parts(part: str | None, where: str | None, as_json: bool) -> None:
         f"{found.build}: {len(found.dims)} dims read, {found.unread} not read, state {found.state}",
         "bold",
     )
-    table = columns("dim", ">read", ">std. unc.", "limits", "verdict", ">chance", "decided")
+    table = columns("dim", ">read", ">std. unc.", "limits", "verdict", ">probability")
     for one in found.dims:
         value, std = size(found.units, one.value, one.std, one.dimension)
         held = one.conformity
@@ -46,9 +46,9 @@ def parts(part: str | None, where: str | None, as_json: bool) -> None:
             value,
             std,
             limits,
-            "no limits" if held is None else str(held.verdict),
+            ("no limits" if held is None else str(held.verdict))
+            + (f"; {one.concession}" if one.concession else ""),
             "-" if held is None else percent(held.probability),
-            one.concession,
         )
     out.print(set_in(table))
     rules = sorted({one.conformity.rule for one in found.dims if one.conformity is not None})
