@@ -241,6 +241,7 @@ def _try_next(shown: Path, build: str, report: str, book: str, seconds: float) -
         f"\n  the book of its assembly, to try:  {book}"
         "\n\nHow it came to stand there, state by state, and what a further reading does:"
         f"\n  {shown} history --states --book {book}"
+        f"\n  {shown} history --replay --book {book}"
         f"\n  {shown} standing --state 2 --book {book}"
         f"\n  {shown} fitup step 8 --book {book}"
         f'\n  {shown} record column/Z_shoulder 50.003 --gauge "height gauge" --book {book}'

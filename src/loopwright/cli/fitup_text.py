@@ -66,9 +66,16 @@ def show_plan(found: FitUpPlan) -> None:
         say(
             out,
             f"  {joint.joint} binds: {worst.contact} must give {shown.error(worst.misfit, Dimension.LENGTH)}, "
-            f"{shown.force(worst.force)}",
+            f"{shown.force(worst.force)}{_float(shown, worst.clearance)}",
             "dim",
         )
+
+
+def _float(shown: Shown, clearance: float | None) -> str:
+    """How much larger a hole or pocket must be than what goes in, so that the contact can float instead."""
+    if clearance is None:
+        return ""
+    return f"; a hole or pocket {shown.error(2 * clearance, Dimension.LENGTH)} larger lets it float instead"
 
 
 def _dropped(one: Planned) -> str:
