@@ -306,7 +306,9 @@ def memory(found: Found) -> str:
         for title, figures in found.memory
     ]
     return (
-        "Peak resident memory of a fresh process. The matrix is what must be held. Monte Carlo lays the "
+        "Peak resident memory of a fresh process, as the system counts it from where the program begins (VmHWM in "
+        "/proc/self/status, read when the imports are done and again at the end); what the process that started it "
+        "holds is not in it. The matrix is what must be held. Monte Carlo lays the "
         "matrices of all targets side by side and takes them apart, so for a moment it holds two copies "
         "more; after that each thread holds one chunk of 512 trials, so that their number makes no "
         "difference.\n\n" + table(("case", "after imports", "matrix", "peak"), rows)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from loopwright.buildfile import examine, examine_file, examples, read_file
-from loopwright.buildfile.yaml_nodes import MOST_BYTES, MOST_NODES
+from loopwright.buildfile.yaml_tree import MOST_BYTES, MOST_NODES
 from loopwright.errors import BuildError, Problem
 
 HEAD = "format: loopwright-build/1\nname: mill\nbodies: {base: {}}\n"

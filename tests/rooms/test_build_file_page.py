@@ -7,7 +7,7 @@ from types import ModuleType
 import pytest
 
 from loopwright.buildfile.schema import fields_at, records
-from loopwright.buildfile.yaml_nodes import MOST_BYTES, MOST_DEPTH, MOST_NODES
+from loopwright.buildfile.yaml_tree import MOST_BYTES, MOST_DEPTH, MOST_NODES
 
 ROOT = Path(__file__).parents[2]
 PAGE = (ROOT / "docs" / "reference" / "build-file.md").read_text("utf-8")

@@ -235,8 +235,13 @@ class Knowledge:
     def deviations(self, state: int) -> tuple[Array, Array]:
         """Expected value and standard uncertainty of every deviation of a state, each (sources,)."""
         if state not in self._deviations:
-            identity = np.eye(len(self.line.prior.mean))
-            self._deviations[state] = self.expected(identity, state), self.uncertainty(identity, state)
+            count, changed = len(self.line.prior.mean), list(self.line.made_of.get(state, ()))
+            mean, std = self.mean[:count].copy(), self.std[:count].copy()
+            # all others are still the pieces of their own places
+            rows = np.zeros((len(changed), count))
+            rows[np.arange(len(changed)), changed] = 1.0
+            mean[changed], std[changed] = self.expected(rows, state), self.uncertainty(rows, state)
+            self._deviations[state] = mean, std
         mean, std = self._deviations[state]
         return mean.copy(), std.copy()
 

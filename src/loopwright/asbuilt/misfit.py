@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from loopwright.asbuilt.prior import Prior
 from loopwright.loop.joint import JointAt, JointModel
-from loopwright.loop.kinematics import standing
+from loopwright.loop.kinematics import Stands
 from loopwright.loop.loading import wrenches
 from loopwright.loop.rows import Loop
 from loopwright.measuring.coverage import coverage_factor
@@ -142,9 +142,10 @@ def _give(loop: Loop, model: JointModel, at: JointAt, moves: Array) -> Array:
         name: moves if name == model.name else np.zeros(len(moves)) for name in loop.build.axes().values()
     }
     every = every or {model.name: np.zeros(1)}
-    parent = standing(loop.build, model.joint.parent, every)
+    stands, carried = Stands(loop.build, every), loop.carried[model.name]
     weight = np.zeros((len(moves), 6))
-    for place, wrench in wrenches(loop.build, loop.pulls, model.name, parent, every, set()).items():
+    pulling = wrenches(stands, loop.pulls, carried, stands.of(model.joint.parent), set())
+    for place, wrench in pulling.items():
         weight += loop.sources[place].spread.mean * wrench
     return np.asarray((at.rows @ (at.compliance @ weight[..., None]))[..., 0])
 

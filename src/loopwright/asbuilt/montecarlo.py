@@ -13,11 +13,11 @@ from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
-from threadpoolctl import threadpool_limits
 
 from loopwright.asbuilt.prior import Prior, Sampler
 from loopwright.errors import Cancelled
 from loopwright.loop.rows import Rows
+from loopwright.loop.threads import one_thread
 from loopwright.model.spread import Shape
 
 Array = NDArray[np.float64]
@@ -135,13 +135,13 @@ def volumes(rows: Sequence[Rows], prior: Prior) -> Volumes:
         start += poses * components
         for component, block in enumerate(blocks[-1]):
             np.multiply(r.matrix[:, component].take(order, axis=1), prior.std[order], out=flat[block])
-    steps = _patterns(flat, [slice(block[0].start, block[-1].stop) for block in blocks])
+    steps = patterns(flat, [slice(block[0].start, block[-1].stop) for block in blocks])
     few = np.linalg.qr(steps[0][:, : len(normal)].T).R.T
     first = np.concatenate([few, steps[0][:, len(normal) :]], axis=1)
     return Volumes((first, *steps[1:]), mean, tuple(blocks), few.shape[1], sampler)
 
 
-def _patterns(flat: Array, targets: Sequence[slice]) -> tuple[Array, ...]:
+def patterns(flat: Array, targets: Sequence[slice]) -> tuple[Array, ...]:
     """Two matrices that give ``flat``, (rows, columns), to 13 digits; or it alone, where that is less work.
 
     Patterns are found a few at a time, from random mixtures of what is left (N. Halko, P. G. Martinsson,
@@ -150,16 +150,16 @@ def _patterns(flat: Array, targets: Sequence[slice]) -> tuple[Array, ...]:
     """
     size = np.concatenate([np.full((t.stop - t.start, 1), np.linalg.norm(flat[t]) or 1.0) for t in targets])
     whole, generator = flat.shape, np.random.Generator(np.random.PCG64(1))
-    patterns, shares = np.empty((whole[0], 0)), np.empty((0, whole[1]))
+    found, shares = np.empty((whole[0], 0)), np.empty((0, whole[1]))
     flat /= size
     while np.linalg.norm(flat) > LEFT_OUT:
         if (len(shares) + AT_A_TIME) * sum(whole) > flat.size:
-            return ((flat + patterns @ shares) * size,)
-        found, _ = np.linalg.qr(flat @ generator.standard_normal((whole[1], AT_A_TIME)))
-        share = found.T @ flat
-        flat -= found @ share
-        patterns, shares = np.hstack([patterns, found]), np.vstack([shares, share])
-    return shares, patterns * size
+            return ((flat + found @ shares) * size,)
+        more, _ = np.linalg.qr(flat @ generator.standard_normal((whole[1], AT_A_TIME)))
+        share = more.T @ flat
+        flat -= more @ share
+        found, shares = np.hstack([found, more]), np.vstack([shares, share])
+    return shares, found * size
 
 
 @dataclass
@@ -218,8 +218,8 @@ def monte_carlo(
     tallies: list[_Tally] = []
     quantiles: list[list[float]] = [[] for _ in rows]
     done = all_met = 0
-    # one thread for each product: chunks keep all cores busy, and more threads would wait for each other
-    with threadpool_limits(1):
+    # chunks keep all cores busy
+    with one_thread():
         side, count = volumes(rows, prior), workers or os.cpu_count() or 1
         for sizes in _batches(side, seed, MOST if trials is None else trials, count):
             tallies = tallies or [_tally(s, limit) for s, limit in zip(sizes, limits)]

@@ -2,10 +2,11 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import exp, lgamma, log, log1p, sqrt
+from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import chdtrc, gammaln, ndtri_exp
 
 from loopwright.asbuilt.knowledge import Knowledge, Observation, Weighed
 
@@ -14,8 +15,10 @@ Array = NDArray[np.float64]
 SECOND_LOOK = 3.0
 """A surprise above this asks for a second look before the reading is believed."""
 
-FRACTIONS = 100
-"""Steps of the continued fraction for the rarest surprises; they settle it to 12 digits up to 100,000 values."""
+STEPS = 100
+"""Steps of the sums for the chance of a chi-square, and ten times the root of its freedom more."""
+LEAST = -700.0
+"""Logarithm of the least chance that is reckoned with as a number."""
 
 
 @dataclass(frozen=True)
@@ -123,18 +126,31 @@ def as_normal(square: float, freedom: int) -> float:
     """
     if freedom < 1:
         return 0.0
-    rare = float(chdtrc(freedom, square))
-    logarithm = np.log(rare) if rare > 1e-300 else _log_rare(square, freedom)
-    return abs(float(ndtri_exp(logarithm - np.log(2))))
+    if freedom == 1:
+        return sqrt(square)
+    rare = _log_rare(square, freedom)
+    if rare > LEAST:
+        return abs(NormalDist().inv_cdf(exp(rare) / 2))
+    score = sqrt(-2 * rare)
+    for _ in range(5):  # Newton's steps, with the slope of the farthest tail
+        score += (_log_rare(score**2, 1) - rare) / (score + 1 / score)
+    return score
 
 
 def _log_rare(square: float, freedom: int) -> float:
-    """Logarithm of the chance that chi-square exceeds a value, where the chance is less than a float can hold.
+    """Logarithm of the chance that chi-square exceeds a value; also where a float cannot hold the chance.
 
-    Source: continued fraction of the upper incomplete gamma function, DLMF 8.9.2, contracted.
+    Source: the incomplete gamma functions, DLMF 8.7.1 (series) and 8.9.2, contracted (continued fraction).
     """
     a, x = freedom / 2, square / 2
+    if x <= 0:
+        return 0.0
+    steps = STEPS + int(10 * sqrt(a))
+    front = a * log(x) - x - lgamma(a)
+    if x < a + 1:
+        falling = np.cumprod(x / (a + np.arange(1, steps)))
+        return log1p(-exp(front) * (1 + float(falling.sum())) / a)
     rest = 0.0
-    for n in range(FRACTIONS, 0, -1):
+    for n in range(steps, 0, -1):
         rest = n * (n - a) / (x + 2 * n + 1 - a - rest)
-    return float(a * np.log(x) - x - gammaln(a) - np.log(x + 1 - a - rest))
+    return front - log(x + 1 - a - rest)

@@ -12,8 +12,8 @@ from pydantic_core import ErrorDetails
 
 from loopwright.buildfile.mending import Mending, readable
 from loopwright.buildfile.schema import fields_at
-from loopwright.buildfile.yaml_nodes import MOST_BYTES
 from loopwright.buildfile.yaml_text import Document, Place, decode, parse
+from loopwright.buildfile.yaml_tree import MOST_BYTES
 from loopwright.errors import BuildError, Problem
 from loopwright.model import references
 from loopwright.model.build import FORMAT, Build, Units

@@ -3,19 +3,15 @@
 import json
 import re
 import textwrap
+from functools import cache
 from typing import Any
 
-from loopwright.buildfile.yaml_nodes import Kind, Node, scalar_value
+from loopwright.buildfile.yaml_nodes import scalar_value
+from loopwright.buildfile.yaml_tree import Kind, Node
 
 WIDTH = 110
 """A mapping or list that fits into this many columns is written on one line."""
 
-_PLAIN = re.compile(
-    r"[^\W_]([\w .·…%°²³\"'()+*/±µ<>=;-]*[\w.…%°²³\"')+*/±µ-])?|[+±-][\w.]([\w .·…%°²³/±µ+-]*[\w%°²³])?"
-)
-_NOT_PRINTABLE = re.compile(
-    "[^\x09\x0a\x0d\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
-)
 _CHUNK = 1000
 
 
@@ -30,6 +26,21 @@ def laid_out(data: dict[str, Any]) -> str:
     <BLANKLINE>
     """
     return "".join(f"{line}\n" for line in _entries(data, 0))
+
+
+@cache
+def _plain() -> re.Pattern[str]:
+    """A text that needs no quotes; its large sets take milliseconds to compile, and most commands write nothing."""
+    return re.compile(
+        r"[^\W_]([\w .·…%°²³\"'()+*/±µ<>=;-]*[\w.…%°²³\"')+*/±µ-])?|[+±-][\w.]([\w .·…%°²³/±µ+-]*[\w%°²³])?"
+    )
+
+
+@cache
+def _not_printable() -> re.Pattern[str]:
+    return re.compile(
+        "[^\x09\x0a\x0d\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
+    )
 
 
 def flow(value: Any) -> str:
@@ -54,13 +65,13 @@ def scalar(value: Any) -> str:
 
 def quoted_name(key: str) -> str:
     """A name as it stands before its colon, in quotes where YAML needs them."""
-    return key if _PLAIN.fullmatch(key) and key != "<<" else _quoted(key)
+    return key if _plain().fullmatch(key) and key != "<<" else _quoted(key)
 
 
 def _text(text: str, *, alone: bool = False) -> str:
     """A text, without quotes where it stays itself; ``alone`` where no bracket is around it."""
     looks = text[:1] + text[1:].replace(",", "x") if alone else text
-    plain = len(text) <= WIDTH and _PLAIN.fullmatch(looks)
+    plain = len(text) <= WIDTH and _plain().fullmatch(looks)
     if plain and scalar_value(Node(Kind.SCALAR, 0, 0, 1, text, plain=True)) == text:
         return text
     return _quoted(text)
@@ -68,7 +79,7 @@ def _text(text: str, *, alone: bool = False) -> str:
 
 def _quoted(text: str) -> str:
     quoted = json.dumps(text, ensure_ascii=False)
-    return _NOT_PRINTABLE.sub(_escaped, quoted)
+    return _not_printable().sub(_escaped, quoted)
 
 
 def _escaped(found: re.Match[str]) -> str:
@@ -138,5 +149,14 @@ def _long(name: str, value: Any) -> list[str]:
 
 
 def _can_be_literal(body: str) -> bool:
-    plain = not _NOT_PRINTABLE.search(body) and "\r" not in body and "\t" not in body and len(body) < 20_000
+    plain = not _not_printable().search(body) and "\r" not in body and "\t" not in body and len(body) < 20_000
     return plain and body[:1] not in (" ", "\n", "") and not body.endswith("\n")
+
+
+def lines_of(value: dict[str, Any] | list[Any], indent: int) -> list[str]:
+    """A mapping or list as the lines of a block.
+
+    >>> lines_of({"pad": {"dims": {"height": "12 ±0.01"}}}, 2)
+    ['  pad: {dims: {height: 12 ±0.01}}']
+    """
+    return _block(value, indent)

@@ -3,7 +3,8 @@
 from dataclasses import dataclass, replace
 from typing import Any
 
-from loopwright.buildfile.yaml_nodes import MOST_BYTES, Kind, Node, read_nodes, scalar_value
+from loopwright.buildfile.yaml_nodes import read_nodes, scalar_value
+from loopwright.buildfile.yaml_tree import MOST_BYTES, Kind, Node
 from loopwright.errors import BuildError, Problem
 
 Place = tuple[Any, ...]
@@ -112,6 +113,11 @@ def parse_value(text: str) -> Any:
     if problems or reading.problems:
         raise BuildError([*problems, *reading.problems])
     return data
+
+
+def plain_data(text: str, node: Node) -> Any:
+    """Plain data of one node of a text, as it stands in the whole."""
+    return _Plain(text, None).convert(node, ())
 
 
 class _Plain:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from loopwright.loop.growth import Strain
 from loopwright.loop.joint import JointModel
-from loopwright.loop.kinematics import axis_moves, standing
+from loopwright.loop.kinematics import Stands, axis_moves, standing
 from loopwright.loop.loading import wrenches
 from loopwright.loop.motions import held_place
 from loopwright.loop.rows import Loop
@@ -77,6 +77,7 @@ class _Machine:
 
     def __init__(self, loop: Loop, moves: dict[str, Array], x: Array, under: set[str]) -> None:
         self.loop, self.moves, self.x, self.under = loop, moves, x, under
+        self.stands = Stands(loop.build, moves)
         self._joints: dict[str, Array] = {}
 
     def ideal(self, body: str) -> Array:
@@ -162,12 +163,9 @@ class _Machine:
         return _shift(parent - child)
 
     def _load(self, model: JointModel) -> Array:
-        build = self.loop.build
-        parent = standing(build, model.joint.parent, self.moves)
+        parent, carried = self.stands.of(model.joint.parent), self.loop.carried[model.name]
         total = np.zeros((len(self.x), 6))
-        for place, wrench in wrenches(
-            build, self.loop.pulls, model.name, parent, self.moves, self.under
-        ).items():
+        for place, wrench in wrenches(self.stands, self.loop.pulls, carried, parent, self.under).items():
             total += self.x[:, place, None] * wrench
         return total
 

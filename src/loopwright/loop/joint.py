@@ -3,7 +3,8 @@
 xi = (G' K G)^-1 (G' K d + w),   r = d - G xi,   f = K r
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,11 +14,14 @@ from loopwright.loop.columns import Context, touching
 from loopwright.loop.held import held_problems
 from loopwright.loop.motions import Motions, held_place, motions
 from loopwright.loop.touching import Touching
-from loopwright.loop.twists import rows_at, shift_matrix
+from loopwright.loop.twists import cross, rows_at, shift_matrix
 from loopwright.model.build import Build
 from loopwright.model.joints import Joint, JointStiffness
 
 Array = NDArray[np.float64]
+
+MOST_KEPT = 16
+"""Sets of moves for which a joint stays solved: many tests sweep the same stations, or hold the axis where it is."""
 
 
 @dataclass(frozen=True)
@@ -49,14 +53,35 @@ class JointModel:
     joint: Joint
     contacts: Touching
     motions: Motions
+    _kept: dict[bytes, JointAt] = field(default_factory=dict, compare=False, repr=False)
 
-    @property
+    @cached_property
     def places(self) -> NDArray[np.intp]:
         """Place in x of each of its columns."""
         return np.array(self.contacts.columns.places, np.intp)
 
+    @cached_property
+    def blocks(self) -> list[tuple[slice, NDArray[np.intp]]]:
+        """Where its columns lie side by side in x: the places there, and the columns in that order."""
+        if not len(self.places):
+            return []
+        order = np.argsort(self.places)
+        runs = np.split(order, np.flatnonzero(np.diff(self.places[order]) != 1) + 1)
+        return [(slice(int(self.places[run[0]]), int(self.places[run[-1]]) + 1), run) for run in runs]
+
     def at(self, moves: Array) -> JointAt:
-        """The joint solved at moves from home, (m,)."""
+        """The joint solved at moves from home, (m,); what it gives is kept, and not to be changed."""
+        key = moves.tobytes()
+        found = self._kept.get(key)
+        if found is None:
+            if len(self._kept) >= MOST_KEPT:
+                self._kept.clear()
+            found = self._kept[key] = self._solved(moves)
+            for array in vars(found).values():
+                array.flags.writeable = False
+        return found
+
+    def _solved(self, moves: Array) -> JointAt:
         columns = len(self.contacts.columns.places)
         declared = self.motions.twists(moves)
         if not self.contacts.names:
@@ -80,7 +105,7 @@ def compliance_of(rows: Array, stiffness: Array) -> Array:
     """
     normals, moments = rows[..., :3], rows[..., 3:]
     # a point on each contact's line of action, nearest the origin: enough to find the middle of the contacts
-    centre = np.cross(normals, moments).mean(axis=(0, 1))
+    centre = cross(normals, moments).mean(axis=(0, 1))
     shift = shift_matrix(centre)
     local = rows @ shift
     reach = float(np.sqrt((local[..., 3:] ** 2).sum(axis=-1).mean())) or 1.0

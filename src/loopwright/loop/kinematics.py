@@ -10,7 +10,7 @@ from loopwright.errors import RequestError
 from loopwright.loop.twists import rotation_about
 from loopwright.model.build import Build
 from loopwright.model.indications import Indication, Span
-from loopwright.model.joints import JointKind
+from loopwright.model.joints import Joint, JointKind
 
 Array = NDArray[np.float64]
 
@@ -50,21 +50,52 @@ def axis_moves(build: Build, poses: dict[str, Array]) -> dict[str, Array]:
     return moves
 
 
+class Stands:
+    """Where the bodies of a build stand after moves of the axes, each worked out once.
+
+    Args:
+        build: the build.
+        moves: of every axis from home, by joint name, each (poses,).
+    """
+
+    def __init__(self, build: Build, moves: dict[str, Array]) -> None:
+        self.build, self.moves = build, moves
+        self.poses = len(next(iter(moves.values()))) if moves else 1
+        self._home = Standing(
+            np.broadcast_to(np.eye(3), (self.poses, 3, 3)),
+            np.zeros((self.poses, 3)),
+        )
+        self._known: dict[str, Standing] = {}
+
+    def of(self, body: str) -> Standing:
+        """Where a body stands."""
+        if body not in self._known:
+            found = self._home
+            for name in self.build.path_to(body):
+                joint = self.build.joints[name]
+                if joint.child not in self._known:
+                    self._known[joint.child] = self._carried(found, name, joint)
+                found = self._known[joint.child]
+            self._known[body] = found
+        return self._known[body]
+
+    def _carried(self, parent: Standing, name: str, joint: Joint) -> Standing:
+        """The child of a joint, from where its parent stands."""
+        turn, shift = parent.turn, parent.shift
+        if joint.kind is JointKind.LINEAR:
+            step = self.moves[name][:, None] * np.asarray(joint.along)
+            return Standing(turn, shift + (turn @ step[..., None])[..., 0])
+        if joint.kind is JointKind.ROTARY:
+            rotation = rotation_about(joint.about or (0, 0, 1), self.moves[name])
+            centre = np.asarray(joint.at)
+            offset = centre - rotation @ centre
+            return Standing(np.asarray(turn @ rotation), shift + (turn @ offset[..., None])[..., 0])
+        return parent
+
+
 def standing(build: Build, body: str, moves: dict[str, Array]) -> Standing:
     """Where a body stands after moves of the axes (by joint name, each (poses,))."""
-    count = len(next(iter(moves.values()))) if moves else 1
-    turn, shift = np.broadcast_to(np.eye(3), (count, 3, 3)), np.zeros((count, 3))
-    for name in build.path_to(body):
-        joint = build.joints[name]
-        if joint.kind is JointKind.LINEAR:
-            step = moves[name][:, None] * np.asarray(joint.along)
-            shift = shift + (turn @ step[..., None])[..., 0]
-        elif joint.kind is JointKind.ROTARY:
-            rotation, centre = rotation_about(joint.about or (0, 0, 1), moves[name]), np.asarray(joint.at)
-            offset = centre - rotation @ centre
-            shift = shift + (turn @ offset[..., None])[..., 0]
-            turn = turn @ rotation
-    return Standing(np.asarray(turn), np.asarray(shift))
+    return Stands(build, moves).of(body)
 
 
 def poses_of(build: Build, indication: Indication, name: str = "") -> dict[str, Array]:

@@ -1,11 +1,12 @@
 """Weights and forces of the work, pose by pose, and what they do to the joints."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from loopwright.loop.kinematics import Standing, standing
+from loopwright.loop.kinematics import Standing, Stands
 from loopwright.loop.sources import Source, SourceKind, SourceList
 from loopwright.loop.twists import rows_at
 from loopwright.model.build import Build
@@ -100,37 +101,31 @@ def add_stiffness_sources(
 
 
 def wrenches(
-    build: Build,
-    pulls: tuple[Pull, ...],
-    joint: str,
-    parent: Standing,
-    moves: dict[str, Array],
-    under: set[str],
+    stands: Stands, pulls: tuple[Pull, ...], carried: Collection[str], parent: Standing, under: set[str]
 ) -> dict[int, Array]:
     """Wrench on a joint's child for a unit of each load that goes through it.
 
     Args:
-        build: the build.
+        stands: where the bodies stand.
         pulls: every load component.
-        joint: the joint.
+        carried: every body whose weight goes through the joint.
         parent: where the joint's parent stands; the wrench is given in the parent's frame.
-        moves: of the axes from home, each (poses,).
         under: names of the process loads that act; weight always acts.
 
     Returns:
         By place in x, (poses, 6).
     """
-    carried = set(build.carried_by(joint))
-    out: dict[int, Array] = {}
-    for pull in pulls:
-        if pull.load is not None and pull.load not in under:
-            continue
-        sign = float(pull.on in carried) - float(pull.against in carried)
-        if sign == 0.0:
-            continue
-        point = parent.home(standing(build, pull.on, moves).place(np.asarray(pull.at)))
-        force = parent.unturned(sign * pull.wrench[:3])
-        wrench = rows_at(point, force)
-        wrench[:, 3:] += parent.unturned(sign * pull.wrench[3:])
-        out[pull.place] = wrench
-    return out
+    acting = [
+        (pull, sign)
+        for pull in pulls
+        if (pull.load is None or pull.load in under)
+        and (sign := float(pull.on in carried) - float(pull.against in carried))
+    ]
+    if not acting:
+        return {}
+    points = np.stack([stands.of(pull.on).place(np.asarray(pull.at)) for pull, _ in acting])
+    pulling = np.stack([sign * pull.wrench for pull, sign in acting])[:, None, None]
+    # all loads at once, (loads, poses, 3)
+    out = rows_at(parent.home(points), (pulling[..., :3] @ parent.turn)[:, :, 0])
+    out[..., 3:] += (pulling[..., 3:] @ parent.turn)[:, :, 0]
+    return {pull.place: wrench for (pull, _), wrench in zip(acting, out)}

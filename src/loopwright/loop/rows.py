@@ -1,6 +1,6 @@
 """From the model to the matrix A: what any indication shows for a unit of every source, over any poses."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -11,7 +11,7 @@ from loopwright.errors import BuildError, Problem, RequestError
 from loopwright.loop.columns import Context
 from loopwright.loop.growth import Growth, add_growth
 from loopwright.loop.joint import JointAt, JointModel, joint_model, problems_of
-from loopwright.loop.kinematics import Standing, axis_moves, poses_of, standing
+from loopwright.loop.kinematics import Standing, Stands, axis_moves, poses_of
 from loopwright.loop.loading import Pull, add_loads, add_stiffness_sources, wrenches
 from loopwright.loop.sources import Source, SourceList, add_dims
 from loopwright.loop.twists import rows_at
@@ -77,6 +77,15 @@ class Loop:
         return {s.setting: place for place, s in enumerate(self.sources) if s.setting is not None}
 
     @cached_property
+    def carried(self) -> Mapping[str, frozenset[str]]:
+        """For each joint every body whose weight goes through it."""
+        out: dict[str, set[str]] = {name: set() for name in self.build.joints}
+        for body in self.build.bodies:
+            for name in self.build.path_to(body):
+                out[name].add(body)
+        return {name: frozenset(bodies) for name, bodies in out.items()}
+
+    @cached_property
     def mean(self) -> Array:
         """Expected value of every source, (sources,), in its own unit."""
         return np.array([source.spread.mean for source in self.sources])
@@ -109,42 +118,54 @@ class Loop:
         return replace(raw, mean=raw.mean - zero.mean)
 
     def _raw(self, indication: Indication, poses: Mapping[str, Array]) -> Rows:
-        moves = axis_moves(self.build, dict(poses))
+        side = self.side(indication, poses)
         first, second = indication.between
-        stands = {body: standing(self.build, body, moves) for body in (first, second)}
-        points = stands[second].place(np.asarray(indication.point))
-        directions = self._directions(indication, moves, len(points))
-        matrix = np.zeros((len(points), len(indication.components), len(self.sources)))
-        side = _Side(self, points, directions, indication.angular, moves, set(indication.under))
+        matrix = np.zeros((len(side.points), len(indication.components), len(self.sources)))
         for body, sign in ((second, 1.0), (first, -1.0)):
             for name in self.build.path_to(body):
                 side.add_joint(matrix, name, sign)
             if not indication.angular:
-                side.add_growth(matrix, body, stands[body], sign)
+                side.add_growth(matrix, body, sign)
         mean = matrix @ self.mean
-        return Rows(matrix, mean, indication.components, dict(poses), points, indication.dimension)
+        return Rows(matrix, mean, indication.components, dict(poses), side.points, indication.dimension)
 
-    def _directions(self, indication: Indication, moves: dict[str, Array], count: int) -> Array:
+    def side(self, indication: Indication, poses: Mapping[str, Array]) -> "Side":
+        """Where an indication is taken at poses, ready to add what each joint brings."""
+        stands = Stands(self.build, axis_moves(self.build, dict(poses)))
+        points = stands.of(indication.between[1]).place(np.asarray(indication.point))
+        directions = self._directions(indication, stands)
+        return Side(self, points, directions, indication.angular, stands, set(indication.under))
+
+    def _directions(self, indication: Indication, stands: Stands) -> Array:
         if indication.along is not None:
             fixed = np.array([indication.along])
         else:
             fixed = np.eye(3)[[_AXES[c] for c in indication.components]]
-        out = np.broadcast_to(fixed, (count, *fixed.shape))
+        out = np.broadcast_to(fixed, (stands.poses, *fixed.shape))
         if indication.turns_with is None:
             return out
-        turn = standing(self.build, indication.turns_with, moves).turn
+        turn = stands.of(indication.turns_with).turn
         return np.asarray(out @ turn.transpose(0, 2, 1))
 
 
 @dataclass(frozen=True)
-class _Side:
-    """Adds the joints between the base and one body to a matrix."""
+class Side:
+    """Adds the joints between the base and one body to a matrix.
+
+    Attributes:
+        loop: the loop.
+        points: where the indication is taken, machine coordinates now, (poses, 3) mm.
+        directions: along or about which, (poses, components, 3).
+        angular: it is a rotation.
+        stands: where the bodies stand.
+        under: names of the process loads that act.
+    """
 
     loop: Loop
     points: Array
     directions: Array
     angular: bool
-    moves: dict[str, Array]
+    stands: Stands
     under: set[str]
 
     def weights(self, parent: Standing) -> Array:
@@ -155,16 +176,26 @@ class _Side:
         return rows_at(parent.home(self.points)[:, None], directions)
 
     def add_joint(self, matrix: Array, name: str, sign: float) -> None:
+        """Adds what a joint brings, (poses, components, sources); changed in place."""
+        parent = self.stands.of(self.loop.joints[name].joint.parent)
+        self.add_weighted(matrix, name, sign * self.weights(parent))
+
+    def add_weighted(self, matrix: Array, name: str, weights: Array) -> None:
+        """The same with any rows over the twist of the joint's child in its parent's frame, (poses, rows, 6)."""
         model = self.loop.joints[name]
-        parent = standing(self.loop.build, model.joint.parent, self.moves)
-        weights = sign * self.weights(parent)
-        unique, which = np.unique(
-            self.moves[name] if name in self.moves else np.zeros(len(self.points)), return_inverse=True
-        )
-        which = np.broadcast_to(which, len(self.points))
-        at = model.at(unique)
-        add_product(matrix, model.places, weights, at.placement, which)
+        parent = self.stands.of(model.joint.parent)
+        stations, which = self._stations(name)
+        at = model.at(stations)
+        add_product(matrix, model.blocks, weights, at.placement, which)
         self._add_loads(matrix, model, at, parent, weights, which)
+
+    def _stations(self, name: str) -> tuple[Array, NDArray[np.intp]]:
+        """Each move that a joint makes, once, and which of them it is at each pose."""
+        moves = self.stands.moves.get(name)
+        if moves is None:
+            return np.zeros(1), np.zeros(len(self.points), np.intp)
+        found, which = np.unique(moves, return_inverse=True)
+        return found, np.broadcast_to(which, len(self.points))
 
     def _add_loads(
         self,
@@ -176,7 +207,7 @@ class _Side:
         which: NDArray[np.intp],
     ) -> None:
         loop = self.loop
-        pulling = wrenches(loop.build, loop.pulls, model.name, parent, self.moves, self.under)
+        pulling = wrenches(self.stands, loop.pulls, loop.carried[model.name], parent, self.under)
         if not pulling:
             return
         places, units = list(pulling), np.stack(list(pulling.values()), axis=-1)
@@ -216,11 +247,12 @@ class _Side:
         matrix[:, :, places[0]] += each.sum(axis=-1)
         matrix[:, :, places[1:]] += each
 
-    def add_growth(self, matrix: Array, body: str, stands: Standing, sign: float) -> None:
+    def add_growth(self, matrix: Array, body: str, sign: float) -> None:
         """The body's own growth moves the point; it counts from where the machine origin stood on it."""
         strain = self.loop.growth.bodies.get(body, ())
         if not strain:
             return
+        stands = self.stands.of(body)
         reach = sign * np.einsum("pci,pi->pc", stands.unturned(self.directions), stands.home(self.points))
         for place, factor in strain:
             matrix[:, :, place] += factor * reach
@@ -232,25 +264,26 @@ def expected_misfit(loop: Loop, model: JointModel, at: JointAt) -> Array:
 
 
 def add_product(
-    matrix: Array, places: NDArray[np.intp], weights: Array, values: Array, which: NDArray[np.intp]
+    matrix: Array,
+    blocks: Iterable[tuple[slice, NDArray[np.intp]]],
+    weights: Array,
+    values: Array,
+    which: NDArray[np.intp],
 ) -> None:
     """matrix[:, :, places] += weights @ values[which], poses that share a position of the axis together.
 
     Args:
         matrix: (poses, components, sources), changed in place.
-        places: (columns,).
+        blocks: places that lie side by side, and the columns that belong there.
         weights: (poses, components, 6).
         values: (positions, 6, columns).
         which: position of each pose, (poses,).
     """
-    # columns that lie side by side in the matrix are added as one block
-    sorted_ = np.argsort(places)
-    blocks = np.split(sorted_, np.flatnonzero(np.diff(places[sorted_]) != 1) + 1) if len(places) else []
     for position, chosen in enumerate(_together(which, len(values))):
         ours = weights[chosen]
-        for block in blocks:
-            added = (ours.reshape(-1, 6) @ values[position][:, block]).reshape(*ours.shape[:2], -1)
-            matrix[chosen, :, places[block[0]] : places[block[-1]] + 1] += added
+        for places, columns in blocks:
+            added = (ours.reshape(-1, 6) @ values[position][:, columns]).reshape(*ours.shape[:2], -1)
+            matrix[chosen, :, places] += added
 
 
 def _together(which: NDArray[np.intp], positions: int) -> list[NDArray[np.intp] | slice]:

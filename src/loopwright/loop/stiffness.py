@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from loopwright.loop.kinematics import axis_moves, standing
+from loopwright.loop.kinematics import Stands, axis_moves
 from loopwright.loop.rows import Loop
 from loopwright.loop.twists import rows_at
 from loopwright.model.indications import Indication
@@ -47,13 +47,14 @@ def tool_compliance(loop: Loop, indication: Indication, poses: dict[str, Array])
     """
     build = loop.build
     moves = axis_moves(build, poses)
-    point = standing(build, indication.between[1], moves).place(np.asarray(indication.point))
+    stands = Stands(build, moves)
+    point = stands.of(indication.between[1]).place(np.asarray(indication.point))
     # a joint below both bodies carries the tool and the work alike: the force between them does not go through it
     first, second = (set(build.path_to(body)) for body in indication.between)
     parts = {}
     for name in sorted(first ^ second, key=list(build.joints).index):
         model = loop.joints[name]
-        parent = standing(build, model.joint.parent, moves)
+        parent = stands.of(model.joint.parent)
         directions = parent.unturned(np.broadcast_to(np.eye(3), (len(point), 3, 3)))
         rows = rows_at(parent.home(point)[:, None], directions)
         unique, which = np.unique(moves.get(name, np.zeros(len(point))), return_inverse=True)

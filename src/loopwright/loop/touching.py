@@ -109,8 +109,11 @@ class Touching:
     def deviations(self, moves: Array) -> Array:
         """How far each source pushes each contact along its normal, (moves, contacts, columns)."""
         out = np.zeros((len(moves), len(self.names), len(self.columns.places)))
-        for contact, column, factor in self.constant:
-            out[:, contact, column] += factor
+        if self.constant:
+            rows, places, factors = map(np.array, zip(*self.constant))
+            pushed = np.zeros(out.shape[1:])
+            np.add.at(pushed, (rows, places), factors)
+            out += pushed
         for contacts, columns, values in self.changing:
             out[:, contacts[:, None], columns] += values(moves)
         return out
