@@ -3,6 +3,7 @@
 import math
 import re
 import time
+from decimal import Decimal
 
 import pytest
 from hypothesis import assume, given
@@ -21,6 +22,7 @@ from loopwright.units import (
     parse_toleranced,
     units_of,
 )
+from loopwright.units.arcs import is_arc
 
 DIMENSIONS = st.sampled_from(Dimension)
 FINITE = st.floats(allow_nan=False, allow_infinity=False)
@@ -54,6 +56,9 @@ PIECES = st.sampled_from(
         "thou",
         "deg",
         "°",
+        "min",
+        "s",
+        "′",
         "K",
         "N",
         "N/µm",
@@ -229,3 +234,52 @@ def test_numbers_without_unit(value: float, dimension: Dimension) -> None:
     else:
         with pytest.raises(QuantityError, match="no unit"):
             parse(value, dimension)
+
+
+@given(
+    st.sampled_from(["", "-", "+"]),
+    st.integers(min_value=0, max_value=720),
+    st.integers(min_value=0, max_value=59),
+    st.decimals(min_value=0, max_value="59.999", places=3),
+    st.sampled_from(
+        [("°", "'", '"'), (" deg ", " min ", " s"), ("° ", "′ ", "″"), ("°", " arcmin ", "arcsec")]
+    ),
+)
+def test_degrees_minutes_and_seconds_add_up(
+    sign: str, degrees: int, minutes: int, seconds: Decimal, marks: tuple[str, str, str]
+) -> None:
+    """The whole is the sum of its parts, and the sign before it holds for all of them."""
+    text = f"{sign}{degrees}{marks[0]}{minutes}{marks[1]}{seconds}{marks[2]}"
+    total = degrees * 3600 + minutes * 60 + seconds
+    written = f"{'-' if sign == '-' else ''}{total} arcsec"
+    assert parse(text, Dimension.ANGLE) == pytest.approx(parse(written, Dimension.ANGLE), rel=1e-15)
+    assert parse(format_exact(parse(text, Dimension.ANGLE), Dimension.ANGLE), Dimension.ANGLE) == parse(
+        text, Dimension.ANGLE
+    )
+
+
+@given(
+    st.integers(min_value=0, max_value=720),
+    st.integers(min_value=0, max_value=5000),
+    st.integers(min_value=0, max_value=5000),
+)
+def test_what_overflows_is_refused_with_what_it_is(degrees: int, minutes: int, seconds: int) -> None:
+    """With 60 minutes or seconds or more the remedy is the same angle, and that is read."""
+    text = f"{degrees}° {minutes}' {seconds}\""
+    total = pytest.approx(
+        parse(f"{degrees * 3600 + minutes * 60 + seconds} arcsec", Dimension.ANGLE), rel=1e-15
+    )
+    if minutes < 60 and seconds < 60:
+        assert parse(text, Dimension.ANGLE) == total
+        return
+    with pytest.raises(QuantityError) as refused:
+        parse(text, Dimension.ANGLE)
+    assert parse(refused.value.remedy.removeprefix("write "), Dimension.ANGLE) == total
+
+
+@given(SHOPLIKE, DIMENSIONS.filter(lambda d: d is not Dimension.ANGLE))
+def test_only_angles_have_minutes_and_seconds_of_arc(text: str, dimension: Dimension) -> None:
+    """Whatever is written, marks of minutes and seconds behind each other are read as nothing but an angle."""
+    if is_arc(text):
+        with pytest.raises(QuantityError):
+            parse(text, dimension, bare=bare_of(dimension))

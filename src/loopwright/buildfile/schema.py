@@ -23,6 +23,12 @@ def json_schema() -> dict[str, Any]:
 
 
 @cache
+def raw_schema() -> dict[str, Any]:
+    """The same with descriptions of how a field is written in place of what it means; not to be changed."""
+    return Build.model_json_schema(by_alias=True)
+
+
+@cache
 def _schema() -> dict[str, Any]:
     schema = Build.model_json_schema(by_alias=True)
     kinds = records()
@@ -101,29 +107,41 @@ def fields_at(loc: Iterable[Any]) -> list[str]:
     >>> fields_at(("parts", "column", "dims"))
     []
     """
-    here = [_schema()]
-    for key in loc:
-        here = [inside for one in here for inside in _inside(one, str(key))]
+    here = branches_at(_schema(), loc)
     return list(dict.fromkeys(name for one in here for name in one.get("properties", {})))
 
 
-def _branches(schema: dict[str, Any]) -> Iterator[dict[str, Any]]:
+def branches_at(whole: dict[str, Any], loc: Iterable[Any]) -> list[dict[str, Any]]:
+    """The schemas of which one must hold at a place.
+
+    Args:
+        whole: the schema of the file.
+        loc: keys and list positions that lead there.
+    """
+    here = [whole]
+    for key in loc:
+        here = [inside for one in here for inside in _inside(whole, one, str(key))]
+    return here
+
+
+def _branches(whole: dict[str, Any], schema: dict[str, Any]) -> Iterator[dict[str, Any]]:
     """The schemas of which one must hold, with references followed."""
     if "$ref" in schema:
-        yield from _branches(_schema()["$defs"][schema["$ref"].rpartition("/")[2]])
+        yield from _branches(whole, whole["$defs"][schema["$ref"].rpartition("/")[2]])
     elif "anyOf" in schema:
         for one in schema["anyOf"]:
-            yield from _branches(one)
+            yield from _branches(whole, one)
     else:
         yield schema
 
 
-def _inside(schema: dict[str, Any], key: str) -> Iterator[dict[str, Any]]:
+def _inside(whole: dict[str, Any], schema: dict[str, Any], key: str) -> Iterator[dict[str, Any]]:
     """What a key leads to: a field of a record, or an entry of a mapping or list."""
     if key in schema.get("properties", {}):
-        yield from _branches(schema["properties"][key])
+        yield from _branches(whole, schema["properties"][key])
         return
     named = schema.get("patternProperties", {}).values()
-    for entries in (*named, schema.get("additionalProperties"), schema.get("items")):
+    listed = (schema.get("additionalProperties"), schema.get("items"), *schema.get("prefixItems", ())[:1])
+    for entries in (*named, *listed):
         if isinstance(entries, dict):
-            yield from _branches(entries)
+            yield from _branches(whole, entries)

@@ -4,6 +4,7 @@ import math
 import re
 
 from loopwright.errors import QuantityError
+from loopwright.units.arcs import arc
 from loopwright.units.table import SPELLED, Dimension, Unit, look_up, units_of
 
 LONGEST = 60  # characters of one quantity; none needs more, and it bounds the work
@@ -25,7 +26,7 @@ def parse(text: str | int | float, dimension: Dimension, *, bare: str | None = N
     """One quantity, in the dimension's internal unit.
 
     Reads decimal numbers with a point, '1e-3', fractions '3/8' and mixed numbers '1 1/2' or '1-1/2', each
-    with one unit of the table. There is no arithmetic.
+    with one unit of the table; angles also in degrees, minutes and seconds of arc. There is no arithmetic.
 
     Args:
         text: what was written, or a number that came without quotes.
@@ -56,6 +57,10 @@ def parse(text: str | int | float, dimension: Dimension, *, bare: str | None = N
 
 def split(text: str, dimension: Dimension) -> tuple[float, str | None]:
     """Number and unit of a text, the number as written and the unit None where there is none."""
+    if dimension is Dimension.ANGLE:
+        parts = arc(tidied(text))
+        if parts is not None:
+            return parts
     found = _QUANTITY.fullmatch(text) or _QUANTITY.fullmatch(tidied(text))
     if found is None:
         raise refusal(text, dimension)

@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import Any, overload
 
 from loopwright.errors import QuantityError
+from loopwright.units.arcs import is_arc
 
 
 class Dimension(StrEnum):
@@ -348,6 +349,10 @@ def _unknown(spelling: str, dimension: Dimension, given: str) -> QuantityError:
     if text in ('"', "'") and dimension is Dimension.ANGLE:
         word, other = ("arcsec", "inches") if text == '"' else ("arcmin", "feet")
         return QuantityError(f"{given!r}: {spelling} can mean {word} or {other}", f"write '{word}'")
+    if dimension is not Dimension.ANGLE and is_arc(f"0{spelling}"):
+        if spelling.lstrip().startswith("°") or spelling.lstrip().lower().startswith("deg"):
+            return QuantityError(f"{given!r} is an angle, {wanted} is wanted", _would_do(dimension))
+        return QuantityError(f"{given!r}: one number with one unit is wanted", "add the parts up in one unit")
     if re.search(r"[*/×÷·] ?[0-9.]", spelling):
         return QuantityError(f"{given!r}: nothing is worked out here", "write one number with one unit")
     if re.match(r"0[xob][0-9a-f]", given.strip("+- ").lower()):

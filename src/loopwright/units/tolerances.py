@@ -5,6 +5,7 @@ import re
 from dataclasses import dataclass
 
 from loopwright.errors import QuantityError
+from loopwright.units.arcs import is_arc
 from loopwright.units.reading import bare_unit, checked_text, parse, scaled, split, tidied
 from loopwright.units.table import Dimension, Unit, find, look_up
 
@@ -118,7 +119,14 @@ def _written_limits(text: str, given: str, dimension: Dimension) -> tuple[_Writt
         if part[:1] not in ("+", "-") and number != 0.0:
             raise QuantityError(f"{given!r}: {part!r} has no sign", f"say which: +{part} or -{part}")
         written.append(_Written(number, spelling))
+    if written[0].spelling is None and written[0].number and _is_arc(parts[1], dimension):
+        raise QuantityError(f"{given!r}: {parts[0]!r} stands without a unit", "write it, as in +5 arcsec")
     return written[0], written[1]
+
+
+def _is_arc(text: str, dimension: Dimension) -> bool:
+    """Whether a text is in degrees, minutes and seconds, which lend no unit to a number beside them."""
+    return dimension is Dimension.ANGLE and is_arc(text)
 
 
 def _one_limit(text: str, given: str, dimension: Dimension) -> QuantityError:
@@ -260,6 +268,8 @@ def _with_limits(nominal: str, limits: str, given: str, dimension: Dimension, ba
     number, spelling = split(nominal, dimension)
     relative = limits.endswith("%") and dimension not in (Dimension.RATIO, Dimension.TEMPERATURE)
     upper, lower = _written_limits(limits, given, Dimension.RATIO if relative else wanted)
+    if _is_arc(nominal, dimension) and not relative and upper.spelling is lower.spelling is None:
+        raise QuantityError(f"{given!r}: the limits have no unit", "write theirs, as in ±5 arcsec")
     own = look_up(spelling, dimension, given) if spelling is not None else None
     if own is None and not relative:
         own = _lent({upper.spelling, lower.spelling}, dimension)
