@@ -9,6 +9,8 @@ from loopwright.model.records import (
     Contribution,
     Effect,
     Evaluated,
+    Method,
+    RawColumn,
     Reading,
     Record,
     State,
@@ -53,6 +55,26 @@ def reading(
     )
 
 
+def method() -> Method:
+    """Two sweeps along a straightedge, turned over between them."""
+    sweeps = {"first": ("0", "3 µm", ""), "second": ("0", "-1", "0.4")}
+    columns = [
+        RawColumn(name="position", reading=False, unit="mm", typed=("0", "1", "2"), numbers=(0.0, 1.0, 2.0))
+    ]
+    columns += [
+        RawColumn(name=name, reading=True, unit="µm", typed=typed, numbers=(0.0, 0.1 + 0.2, None))
+        for name, typed in sweeps.items()
+    ]
+    return Method(
+        evaluation="straightedge reversal",
+        columns=tuple(columns),
+        settings={"reference": "least squares"},
+        stated="0.5 µm",
+        result="motion",
+        file="way.csv",
+    )
+
+
 def shimmed(adjuster: str = "column on base/front left", value: float = 0.05, *, parent: int = 1) -> State:
     """A shim was put in."""
     change = Change(what="set", of=adjuster, value=value, std=0.001, lock_std=0.0005, planned=0.049)
@@ -78,6 +100,7 @@ def one_of_each() -> list[Record]:
             gauge_temperature=Warm(value=-0.5),
             evaluated=Evaluated(values=(1 / 3,), stds=(0.0,)),
             kept=True,
+            method=method(),
         ),
         shimmed(),
         Calibration(

@@ -24,6 +24,8 @@ from loopwright.model.records import (
     Contribution,
     Effect,
     Evaluated,
+    Method,
+    RawColumn,
     Reading,
     Record,
     Revision,
@@ -85,6 +87,30 @@ def evaluated(draw: st.DrawFn) -> Evaluated:
 
 
 @st.composite
+def raw_columns(draw: st.DrawFn) -> RawColumn:
+    """Any column of raw readings."""
+    numbers = draw(tuples(maybe(REALS)))
+    return RawColumn(
+        name=draw(LABELS),
+        reading=draw(st.booleans()),
+        unit=draw(TEXTS),
+        typed=tuple(draw(TEXTS) for _ in numbers),
+        numbers=numbers,
+    )
+
+
+METHODS = st.builds(
+    Method,
+    evaluation=LABELS,
+    columns=tuples(raw_columns()),
+    settings=st.dictionaries(TEXTS, TEXTS, max_size=2),
+    stated=maybe(TEXTS),
+    result=TEXTS,
+    file=maybe(TEXTS),
+)
+
+
+@st.composite
 def readings(draw: st.DrawFn) -> Reading:
     """Any reading in state 1."""
     subject = draw(st.sampled_from(["dim", "test", "comparison", "gap"]))
@@ -109,6 +135,7 @@ def readings(draw: st.DrawFn) -> Reading:
         evaluated=draw(evaluated()),
         surprise=draw(maybe(REALS)),
         kept=draw(st.booleans()),
+        method=draw(maybe(METHODS)),
         note=draw(maybe(TEXTS)),
     )
 

@@ -24,6 +24,7 @@ FULL = TableMapping(
     (Column("reading"),),
     {
         "what": Column("dim"),
+        "item": Column("serial"),
         "unit": Column("unit"),
         "gauge": Column("gauge"),
         "date": Column("date"),
@@ -36,7 +37,7 @@ FULL = TableMapping(
     {"X": Column("X"), "C": Column("C")},
     unit="mm",
 )
-HEAD = "dim,reading,unit,gauge,date,part,scale,by,no,note,X,C\n"
+HEAD = "dim,reading,unit,gauge,date,part,scale,by,no,note,X,C,serial\n"
 
 
 def read(text: str, mapping: TableMapping = FULL) -> tuple[tuple[Row, ...], tuple[Problem, ...]]:
@@ -61,9 +62,10 @@ def problem(text: str, mapping: TableMapping = FULL) -> Problem:
 
 def test_a_whole_line_is_read() -> None:
     """Every column comes in its own unit, and leaves in internal ones."""
-    found = row(HEAD + 'pad/height,12.5,µm,tenths,2026-11-25 14:03,21.5,68,JH,2,"a, b",160,90\n')
+    found = row(HEAD + 'pad/height,12.5,µm,tenths,2026-11-25 14:03,21.5,68,JH,2,"a, b",160,90,A7\n')
     assert (found.what, found.line, found.repeat, found.gauge) == ("pad/height", 2, 2, "tenths")
     assert (found.value, found.dimension, found.unit) == (0.0125, Dimension.LENGTH, "µm")
+    assert found.item == "A7"
     assert (found.date, found.who, found.note) == (date(2026, 11, 25), "JH", "a, b")
     assert (found.part_temperature, found.gauge_temperature) == (21.5, pytest.approx(20.0))
     assert found.position == {"X": 160.0, "C": pytest.approx(1.5707963267948966)}
@@ -104,7 +106,8 @@ MISTAKES = [
     ("pad/height,5,,,,,-500", "scale", "absolute zero"),
     ("pad/height,5,,,,,,,0", "no", "not the number of a repeat"),
     ("pad/height,5,,,,,,,,,160,", "C", "is empty"),
-    ("pad/height,5,,,,,,,,,160,90,7", "", "13 cells, and 12 columns"),
+    ("pad/height,5,,,,,,,,,160,90,A7,8", "", "14 cells, and 13 columns"),
+    (f"pad/height,5,,,,,,,,,,,{'x' * 300}", "serial", "300 letters"),
     ("pad\x07,5", "dim", "control character"),
     (f"{'x' * 300},5", "dim", "300 letters"),
     (f"pad,5,,,,,,,,{'x' * 3000}", "note", "3000 letters"),
@@ -342,6 +345,25 @@ def test_the_headings_of_the_trade_are_known() -> None:
     assert only.part_temperature == pytest.approx(21.11, abs=0.005)
 
 
+@pytest.mark.parametrize(
+    ("head", "item", "what"),
+    [
+        ("Serial no;Feature;Value", "Serial no", "Feature"),
+        ("S/N;Item;Value", "S/N", "Item"),
+        ("Item;Serial;Value", "Serial", "Item"),
+        ("Item;Feature;Value", "Item", "Feature"),
+        ("Item;Feature;Serial;Value", "Serial", "Feature"),
+        ("Item;Value", None, "Item"),
+        ("Serial;Value", "Serial", None),
+    ],
+)
+def test_serials_of_items_are_seen(head: str, item: str | None, what: str | None) -> None:
+    """'Item' is what is measured where no other heading says that; beside one that does it is the serial."""
+    _, mapping = guessed(f"{head}\n{'A1;' * head.count(';')}5\n")
+    found = {key: column.heading for key, column in mapping.columns.items()}
+    assert (found.get("item"), found.get("what")) == (item, what)
+
+
 def test_runs_positions_and_decimal_commas_are_seen() -> None:
     """A sweep in three runs with decimal commas is understood; its unit has to be asked for."""
     found, mapping = guessed("X position;Run 1;Run 2;Run 3\n0;1,5;1,6;1,4\n40;2,5;2,4;2,6\n")
@@ -400,3 +422,63 @@ def test_each_line_is_read_or_told(cells: list[str]) -> None:
     held = {n for n, cell in enumerate(cells, 2) if cell.strip()}
     assert {r.line for r in rows} | {p.line for p in problems} == held
     assert not {r.line for r in rows} & {p.line for p in problems}
+
+
+def test_a_mapping_from_before_serials_still_reads() -> None:
+    """What a book remembers from before items had a column of their own is still a mapping."""
+    kept = {"values": [{"heading": "v", "unit": "mm"}], "columns": {"what": {"heading": "dim", "unit": None}}}
+    assert row("dim,v\npad/height,5\n", TableMapping.from_dict(kept)).item == ""
+
+
+def test_a_heading_that_is_named_is_read_like_one_that_was_guessed() -> None:
+    """A heading that nobody would take for values, once named, brings its unit, and the table its decimal commas."""
+    text = "Serial;Mean travel (µm);Result\nA6;3;yes\nA7;-1,5;no\n"
+    found = propose(text, values=["mean travel (µm)"]).mapping
+    assert found is not None
+    assert found.values == (Column("Mean travel (µm)", "µm"),)
+    assert (found.delimiter, found.decimal) == (";", ",")
+    other = propose(text, values=["Length"]).mapping  # told as missing where the table is read
+    assert other is not None
+    assert other.values == (Column("Result"),)
+
+
+ARCSEC = 4.84813681109536e-06
+"""One second of arc, rad: pi / 648000."""
+
+
+@pytest.mark.parametrize(
+    ("cell", "unit", "seconds", "kept_in"),
+    [
+        ("0° 0' 17\"", "", 17, "arcsec"),
+        ("0° 0' 17\"", "deg", 17, "deg"),
+        ("-0° 1' 0,5\"", "arcmin", -60.5, "arcmin"),
+        ("0 deg 0 min 17,5 s", "", 17.5, "arcsec"),
+    ],
+)
+def test_cells_in_degrees_minutes_and_seconds(cell: str, unit: str, seconds: float, kept_in: str) -> None:
+    """An angle in parts goes with any unit of angle beside it, and with decimal commas."""
+    mapping = TableMapping(
+        (Column("v"),), {"unit": Column("u")}, constants={"what": "tram"}, delimiter=";", decimal=","
+    )
+    quoted = cell.replace('"', '""')
+    found = row(f'v;u\n"{quoted}";{unit}\n', mapping)
+    assert (found.value, found.unit) == (pytest.approx(seconds * ARCSEC, rel=1e-12), kept_in)
+    assert found.dimension is Dimension.ANGLE
+
+
+@pytest.mark.parametrize(
+    ("cell", "unit", "what"),
+    [
+        ("5' 6\"", "in", "does not go with the unit 'in'"),
+        ("0° 0' 17\"", "mm", "does not go with the unit 'mm'"),
+        ("0° 75'", "", "60 minutes or more"),
+        ("0° 0' 1,5,5\"", "arcsec", "two commas"),
+    ],
+)
+def test_cells_that_are_no_angle(cell: str, unit: str, what: str) -> None:
+    """Feet and inches are not taken for minutes and seconds, and an angle is not taken beside a unit of length."""
+    mapping = TableMapping(
+        (Column("v"),), {"unit": Column("u")}, constants={"what": "tram"}, delimiter=";", decimal=","
+    )
+    quoted = cell.replace('"', '""')
+    assert what in problem(f'v;u\n"{quoted}";{unit}\n', mapping).what

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from types import TracebackType
 from typing import Self
 
-from sqlalchemy import ColumnElement, Connection, Engine, text
+from sqlalchemy import ColumnElement, Connection, Engine, not_, text
 
 from loopwright.book import queries, tables
 from loopwright.book.entering import Draft, Written, enter
@@ -178,6 +178,11 @@ class Book:
             )
         return found[0]
 
+    def entry_of_key(self, key: str) -> Entry | None:
+        """The entry that was given this key, or None where nothing was entered under it."""
+        found = self._load(queries.ENTRIES.key == key)
+        return found[0] if found else None
+
     def entries(
         self,
         kinds: str | Iterable[str] | None = None,
@@ -187,6 +192,7 @@ class Book:
         subject: str | None = None,
         state: int | None = None,
         standing_only: bool = False,
+        gone_only: bool = False,
     ) -> tuple[Entry, ...]:
         """Entries in the order in which they were made.
 
@@ -198,6 +204,7 @@ class Book:
                 test, closure or adjuster.
             state: only this state, and what was entered of the machine in it.
             standing_only: without what was superseded or withdrawn, and without withdrawals.
+            gone_only: only what was superseded or withdrawn, and withdrawals.
         """
         which = queries.kinds_asked(kinds)
         if since:
@@ -210,6 +217,8 @@ class Book:
             which.append(queries.in_state(state))
         if standing_only:
             which.append(queries.standing())
+        if gone_only:
+            which.append(not_(queries.standing()))
         return self._load(*which)
 
     def standing(self, kinds: str | Iterable[str] | None = None) -> tuple[Entry, ...]:

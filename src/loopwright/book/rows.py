@@ -153,6 +153,8 @@ def _payload(record: Any, layout: Layout) -> str | None:
     nested = set(layout.nested)
     if isinstance(record, Reading) and not _typed_one_by_one(record):
         nested.add("typed")
+    if isinstance(record, Reading) and record.method is not None:
+        nested.add("method")
     if not nested:
         return None
     text: str = record.model_dump_json(include=nested)  # defaults too: they may change, what was said may not

@@ -1,7 +1,7 @@
 """Looking a book through, from the disk up to what its entries say."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,8 +12,11 @@ from loopwright.book.continuity import Continuity
 from loopwright.book.faults import FROM_DATABASE, RESTORE, BookError, explained
 from loopwright.book.place import Place, engine_for, look_at_head
 from loopwright.book.rows import LAYOUTS, Unreadable, digest
-from loopwright.errors import Problem
+from loopwright.errors import Cancelled, Problem
 from loopwright.model.records import Entry, Revision
+
+Progress = Callable[[int, int | None], None]
+Cancel = Callable[[], bool]
 
 CHUNK = 1000
 MOST = 200
@@ -41,16 +44,21 @@ class Verified:
         return not self.problems
 
 
-def verify(where: str | Path) -> Verified:
+def verify(
+    where: str | Path, *, progress: Progress | None = None, cancel: Cancel | None = None
+) -> Verified:
     """Look a book through: the file, the guards, the numbering, every entry, every fingerprint, every chain.
 
     It changes nothing, and what it finds wrong is in the answer.
 
     Args:
         where: the file or the address of the book.
+        progress: called with how many entries were looked at, and how many there are.
+        cancel: asked between; True stops.
 
     Raises:
         BookError: there is no book at all, or it cannot be reached.
+        Cancelled: ``cancel`` said so.
     """
     place = Place.of(where)
     look_at_head(place)
@@ -59,7 +67,7 @@ def verify(where: str | Path) -> Verified:
     count = [0]
     try:
         with engine.connect() as connection, connection.begin():
-            for what, remedy in _faults(connection, place, count):
+            for what, remedy in _faults(connection, place, count, (progress, cancel)):
                 problems.append(Problem("", what, remedy, file=place.shown))
                 if len(problems) >= MOST:
                     break
@@ -74,9 +82,12 @@ def verify(where: str | Path) -> Verified:
 
 
 Fault = tuple[str, str]
+Watched = tuple[Progress | None, Cancel | None]
 
 
-def _faults(connection: Connection, place: Place, count: list[int]) -> Iterator[Fault]:
+def _faults(
+    connection: Connection, place: Place, count: list[int], watched: Watched
+) -> Iterator[Fault]:
     version = tables.version_of(connection)
     if connection.dialect.name == "sqlite":
         yield from _of_file(connection, version)
@@ -89,7 +100,7 @@ def _faults(connection: Connection, place: Place, count: list[int]) -> Iterator[
         return
     yield from _of_guards(connection)
     yield from _of_kinds(connection)
-    yield from _of_entries(connection, count)
+    yield from _of_entries(connection, count, watched)
 
 
 def _of_file(connection: Connection, version: int | None) -> Iterator[Fault]:
@@ -147,12 +158,16 @@ def _of_kinds(connection: Connection) -> Iterator[Fault]:
             yield f"entry {number} has a row in '{layout.table.name}', where none belongs", TAMPERED
 
 
-def _of_entries(connection: Connection, count: list[int]) -> Iterator[Fault]:
-    order = Continuity()
+def _of_entries(connection: Connection, count: list[int], watched: Watched) -> Iterator[Fault]:
+    (progress, cancel), order = watched, Continuity()
     numbers = list(
         connection.execute(select(queries.ENTRIES.number).order_by(queries.ENTRIES.number)).scalars()
     )
     for start in range(0, len(numbers), CHUNK):
+        if cancel is not None and cancel():
+            raise Cancelled(f"stopped after {start} entries")
+        if progress is not None:
+            progress(start, len(numbers))
         for found in _read(connection, numbers[start : start + CHUNK]):
             if isinstance(found, str):
                 yield found, TAMPERED

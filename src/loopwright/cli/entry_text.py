@@ -19,6 +19,7 @@ from loopwright.model.records import (
     Withdrawal,
 )
 from loopwright.sheets.shown import Shown
+from loopwright.studies.evaluating_record import words_of
 from loopwright.studies.fitup_sights import dimension_of
 from loopwright.units import Dimension
 
@@ -58,15 +59,22 @@ def entry_words(entry: Entry, shown: Units) -> str:
 
 
 def _reading(record: Reading) -> str:
+    if record.method is not None:
+        return f"{name_of(record)} {words_of(record.method)}{_how(record)}"
     typed = [" ".join(repeats) for repeats in record.typed]
     more = f" … {len(typed)} poses" if len(typed) > _TYPED else ""
+    return f"{name_of(record)} = {' | '.join(typed[:_TYPED])}{more}{_how(record)}"
+
+
+def _how(record: Reading) -> str:
+    """With what it was read, and what else is to be known of it."""
     gauge = f", {record.gauge}" if record.gauge else ""
     surprise = (
         f", surprise {record.surprise:.1f}" if record.surprise is not None and record.surprise > 3 else ""
     )
     kept = ", kept" if record.kept else ""
     note = f"; {record.note}" if record.note else ""
-    return f"{name_of(record)} = {' | '.join(typed[:_TYPED])}{more}{gauge}{surprise}{kept}{note}"
+    return f"{gauge}{surprise}{kept}{note}"
 
 
 def change_words(change: Change, shown: Units) -> str:

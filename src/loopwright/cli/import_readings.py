@@ -41,6 +41,11 @@ NOTHING = "nothing was entered"
     "--dates", type=click.Choice(["year first", "day first", "month first"]), help="How dates are written."
 )
 @click.option("--gauge", help="What it was read with, where neither the table nor the test says.")
+@click.option(
+    "--from-nominal",
+    is_flag=True,
+    help="Values of dims are deviations from nominal, as a comparator shows them.",
+)
 @click.option("--yes", is_flag=True, help="Take the columns as they are proposed, without asking.")
 @click.option("--keep", is_flag=True, help="Enter readings although they surprise.")
 @click.option("--look", "only_look", is_flag=True, help="Only look it over; enter nothing.")
@@ -49,6 +54,7 @@ NOTHING = "nothing was entered"
 @examples(
     'loopwright import-readings pads.csv --gauge "length gauge"',
     "loopwright import-readings cmm.csv --columns cmm --column value=Actual --column what=Feature --unit mm",
+    'loopwright import-readings screws.csv --column item=Serial --constant what="ball screw/mean travel"',
     "loopwright import-readings pads.csv --look",
 )
 def import_readings(
@@ -56,6 +62,7 @@ def import_readings(
     where: str | None,
     name: str,
     gauge: str | None,
+    from_nominal: bool,
     keep: bool,
     only_look: bool,
     who: str | None,
@@ -65,7 +72,8 @@ def import_readings(
     """Enter the readings of FILE, a table (CSV): all of them, or after a mistake none.
 
     The first time the columns are guessed from the headings and shown; the guess is kept in the book under a name.
-    FIELD is value, what, unit, gauge, date, part_temperature, gauge_temperature, repeat, who, note, or an axis letter.
+    FIELD is value, what, item (a serial), unit, gauge, date, part_temperature, gauge_temperature, repeat, who, note, or
+    an axis letter.
     """
     from loopwright.book import open_book
     from loopwright.cli.layout import busy
@@ -83,7 +91,7 @@ def import_readings(
             return MISTAKE
         rows, problems = read_table(file, columns)
         with busy(f"judging {len(rows)} lines", quiet=as_json):
-            found = imported(bench, rows, file=file.name, gauge=gauge)
+            found = imported(bench, rows, file=file.name, gauge=gauge, from_nominal=from_nominal)
         every = (*problems, *found.problems)
         if every:
             show_problems(tuple(sorted(every, key=lambda p: p.line or 0)))
@@ -94,7 +102,7 @@ def import_readings(
         if found.doubted or found.twins:
             for line in found.twins:
                 click.echo(
-                    f"line {line.line}: {line.typed.of} is in the book already, entry {line.twin}", err=True
+                    f"line {line.line}: {_named(line)} is in the book already, entry {line.twin}", err=True
                 )
             if not keep and not only_look:
                 click.echo(f"{NOTHING}; repeat with --keep if that is right", err=True)
@@ -107,6 +115,12 @@ def import_readings(
             written = book.append_all(drafts, who=chosen, station=station(), seen=bench.last)
         _show(book, bench, found, written, as_json=as_json)
     return 0
+
+
+def _named(line: Any) -> str:
+    """What a line is about, with the serial of the item."""
+    of: str = line.typed.of
+    return of if line.typed.item is None else f"{of} of {line.typed.item}"
 
 
 def _draft(line: Any) -> Any:
@@ -126,7 +140,7 @@ def _columns(bench: Any, file: Path, name: str, given: dict[str, Any], *, quiet:
         return TableMapping.from_dict(kept.columns), False
     if not file.is_file():
         raise RequestError(f"'{file}' is not there", "check its name")
-    guess = propose(file)
+    guess = propose(file, values=_headings_of_values(given))
     base = guess.mapping if kept is None else TableMapping.from_dict(kept.columns)
     columns = _with_said(base, given, guess.headings)
     if not quiet:
@@ -141,24 +155,32 @@ def _columns(bench: Any, file: Path, name: str, given: dict[str, Any], *, quiet:
     return columns, True
 
 
+def _said_of_columns(given: dict[str, Any]) -> list[tuple[str, str]]:
+    """What a column holds and its heading, for each that was named."""
+    from loopwright.cli.at_book import pairs
+
+    return [pair for text in given["given"] for pair in pairs([text], "--column value=Actual").items()]
+
+
+def _headings_of_values(given: dict[str, Any]) -> tuple[str, ...]:
+    return tuple(heading for field, heading in _said_of_columns(given) if field == "value")
+
+
 def _with_said(base: Any, given: dict[str, Any], headings: tuple[str, ...]) -> Any:
     """The guess with what was said put over it."""
     from loopwright.cli.at_book import pairs
-    from loopwright.measuring.table_columns import Column, TableMapping
+    from loopwright.measuring.table_columns import TableMapping, column_of
 
-    said = [pairs([text], "--column value=Actual") for text in given["given"]]
-    values = tuple(Column(one["value"]) for one in said if "value" in one)
-    columns = {field: heading for one in said for field, heading in one.items()}
+    said = [(field, column_of(heading, field)) for field, heading in _said_of_columns(given)]
+    values = tuple(column for field, column in said if field == "value")
     if base is None and not values:
         raise RequestError(
             "no column looks like values; the headings are " + ", ".join(f"'{one}'" for one in headings[:12]),
             "say which it is: --column value=HEADING",
         )
     base = TableMapping(values) if base is None else base
-    others = {
-        key: Column(heading) for key, heading in columns.items() if key != "value" and not _is_axis(key)
-    }
-    axes = {key: Column(heading) for key, heading in columns.items() if _is_axis(key)}
+    others = {field: column for field, column in said if field != "value" and not _is_axis(field)}
+    axes = {field: column for field, column in said if _is_axis(field)}
     return replace(
         base,
         values=values or base.values,
@@ -228,7 +250,7 @@ def _show(book: Any, bench: Any, found: Any, written: Any, *, as_json: bool) -> 
         held, look = line.considered.conformity, line.considered.look
         table.add_row(
             str(line.line),
-            line.typed.of,
+            _named(line),
             str(len(line.considered.reading.evaluated.values)),
             "-" if look is None else f"{look.surprise:.1f}",
             "no limits" if held is None else str(held.verdict),

@@ -12,6 +12,7 @@ from loopwright.cli.sizes import limits_words, size
 from loopwright.model.build import Units
 from loopwright.model.records import Contribution, Reading
 from loopwright.sheets.shown import Shown, percent
+from loopwright.studies.evaluating_record import words_of
 from loopwright.studies.meant import Meant
 from loopwright.studies.recording import Considered
 from loopwright.units import Dimension
@@ -24,11 +25,8 @@ def show_reading(
 ) -> None:
     """Prints a reading that was entered: value, verdict, uncertainty, surprise."""
     reading, dimension = considered.reading, considered.dimension
-    say(
-        out,
-        f"entry {number}: {name_of(reading)}, read with {reading.gauge} by {who}, state {reading.state}",
-        "bold",
-    )
+    how = f"read with {reading.gauge}" if reading.method is None else _worked_out(reading)
+    say(out, f"entry {number}: {name_of(reading)}, {how} by {who}, state {reading.state}", "bold")
     table = columns("", "")
     table.show_header = False
     if len(reading.evaluated.values) == 1:
@@ -46,6 +44,13 @@ def show_reading(
     out.print(set_in(table))
     if budget:
         _budget(out, shown, reading.evaluated.contributions, dimension)
+
+
+def _worked_out(reading: Reading) -> str:
+    """What values were worked out of."""
+    assert reading.method is not None
+    gauge = "" if reading.gauge is None else f" with {reading.gauge}"
+    return words_of(reading.method) + gauge
 
 
 def verdict_words(shown: Units, held: Conformity, dimension: Dimension) -> str:

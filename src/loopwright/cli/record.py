@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -48,6 +48,9 @@ class _Numbers(click.Command):
 @click.option("--part-temp", metavar="TEMP", help="Of the part: '21.4 degC ±0.2'.")
 @click.option("--gauge-temp", metavar="TEMP", help="Of the gauge.")
 @click.option("--both-directions", is_flag=True, help="Positions were approached from both sides.")
+@click.option(
+    "--from-nominal", is_flag=True, help="The values are deviations from nominal, as a comparator shows them."
+)
 @click.option("--turned", is_flag=True, help="Mean of two readings, the artefact turned over between them.")
 @click.option("--taken", metavar="DAY", help="When it was read, as 2026-11-25 or 2026-11-25T14:30.")
 @click.option(
@@ -64,6 +67,7 @@ class _Numbers(click.Command):
 @examples(
     'loopwright record column/Z_seat_left 85.004,85.005 --gauge "length gauge"',
     'loopwright record "spindle tram front to back" -3 --unit arcsec',
+    'loopwright record column/Z_shoulder "3 µm" --from-nominal --gauge "length gauge"',
     'loopwright record "X straight in Y"',
     'loopwright record pad_FL/height 12.003 12.001 --against pad_FR/height --gauge "length gauge"',
     'loopwright record "ball screw/mean travel" "6 µm" --item A7 --gauge "length gauge"',
@@ -96,17 +100,86 @@ def record(
             now = bench_of(book)
         seen = now if instead_of is None else without_entry(now, instead_of)
         typed, kept = _typed(seen, name, what, values, chosen, said)
-        found = _believed(seen, typed, keep=keep, ask=not as_json)
-        if found is None:
-            return MISTAKE
-        typed, considered = found
-        written = book.append(
-            considered.reading, who=chosen, station=station(), supersedes=instead_of, seen=now.last
+        done = entered(
+            book, now, typed, seen=seen, who=chosen, instead_of=instead_of, keep=keep, ask=not as_json
         )
+        if done is None:
+            return MISTAKE
         if kept is not None:
             kept.drop()
-        _show(book, now, considered, written, budget=budget, as_json=as_json)
+        if as_json:
+            print_json(done.as_data())
+        else:
+            done.show(budget=budget)
     return 0
+
+
+@dataclass(frozen=True)
+class Entered:
+    """A reading that is in the book now, and what it brought."""
+
+    before: Any
+    considered: Any
+    written: Any
+    came: Any
+
+    def as_data(self) -> dict[str, Any]:
+        """As plain data for other programs."""
+        from loopwright.studies.exchange_bench import recorded_as_data
+
+        return recorded_as_data(self.came.bench, self.considered, self.written, self.came.targets)
+
+    def show(self, *, budget: bool) -> None:
+        """Prints it: value, verdict, surprise, and what it brings at the tool."""
+        from loopwright.cli.bench_text import show_effect, show_left_out
+        from loopwright.cli.layout import console
+        from loopwright.cli.reading_text import show_reading
+        from loopwright.sheets.shown import Shown
+
+        out, units, entry = console(), self.before.build.units, self.written.entry
+        show_reading(out, units, self.considered, entry.number, entry.who, budget=budget)
+        if self.considered.look is not None:
+            out.print()
+            show_effect(out, Shown(units), self.came.targets)
+        show_left_out(out, self.came.left_out)
+
+
+def entered(
+    book: Any,
+    now: Any,
+    typed: Any,
+    *,
+    seen: Any,
+    who: str,
+    instead_of: int | None,
+    keep: bool,
+    ask: bool,
+) -> Entered | None:
+    """Enters a reading if it is believed, or kept by whoever is asked; None where nothing was entered.
+
+    Args:
+        book: open.
+        now: the build as it stands.
+        typed: the reading.
+        seen: the build against which it is held: without the entry that it corrects.
+        who: enters it.
+        instead_of: number of the entry that it corrects.
+        keep: believe it although it surprises.
+        ask: whether somebody may be asked.
+    """
+    from loopwright.cli.layout import busy
+    from loopwright.studies.effect import brought
+
+    found = _believed(seen, typed, keep=keep, ask=ask)
+    if found is None:
+        return None
+    _, considered = found
+    written = book.append(
+        considered.reading, who=who, station=station(), supersedes=instead_of, seen=now.last
+    )
+    tell(written)
+    with busy("what it brings at the tool", quiet=not ask):
+        return Entered(now, considered, written, brought(book, now, written))
 
 
 def _said(said: Mapping[str, Any]) -> dict[str, Any]:
@@ -153,6 +226,9 @@ def _typed(
     if asking.gauge is None and at_terminal():
         said = said | {"gauge": _gauge(bench, asking)}
         asking = replace(asking, gauge=said["gauge"])
+    if said["from_nominal"]:
+        note = "the values are deviations from nominal"
+        asking = replace(asking, note=note if asking.note is None else f"{note}; {asking.note}")
     kept = Kept.of(book, "-".join(filter(None, (what, said["against"], said["item"]))), who)
     lines = typed_values(asking, kept)
     return Typed(what, lines, **(said | {"unit": asking.unit})), kept
@@ -208,28 +284,3 @@ def _choice(meant: Sequence[Any]) -> int | None:
             return None
         if answer in takeable:
             return int(answer)
-
-
-def _show(book: Any, before: Any, considered: Any, written: Any, *, budget: bool, as_json: bool) -> None:
-    from loopwright.cli.layout import busy, console
-    from loopwright.studies.effect import brought
-
-    tell(written)
-    with busy("what it brings at the tool", quiet=as_json):
-        came = brought(book, before, written)
-    if as_json:
-        from loopwright.studies.exchange_bench import recorded_as_data
-
-        print_json(recorded_as_data(came.bench, considered, written, came.targets))
-        return
-    from loopwright.cli.bench_text import show_effect, show_left_out
-    from loopwright.cli.reading_text import show_reading
-    from loopwright.sheets.shown import Shown
-
-    out, units = console(), before.build.units
-    entry = written.entry
-    show_reading(out, units, considered, entry.number, entry.who, budget=budget)
-    if considered.look is not None:
-        out.print()
-        show_effect(out, Shown(units), came.targets)
-    show_left_out(out, came.left_out)

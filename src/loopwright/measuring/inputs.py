@@ -43,6 +43,18 @@ class Uncertainty:
         """Standard uncertainty of one linear result with sensitivities (n,)."""
         return float(np.sqrt(max(self.covariance(np.asarray(row, float)[None, :])[0, 0], 0.0)))
 
+    def stds(self, rows: ArrayLike) -> Array:
+        """Standard uncertainty of each of some linear results, (k,), for sensitivities of (k, n).
+
+        >>> Uncertainty(np.array([3.0, 4.0])).stds([[1.0, 1.0], [1.0, 0.0]]).tolist()
+        [5.0, 3.0]
+        """
+        matrix = np.asarray(rows, float)
+        variances = matrix**2 @ self.own**2
+        if self.shared is not None:
+            variances = variances + ((matrix @ self.shared) * matrix).sum(axis=1)
+        return np.sqrt(np.maximum(variances, 0.0))
+
     def matrix(self) -> Array:
         """All of it as one covariance, (n, n)."""
         own = np.diag(self.own**2)

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from loopwright.errors import RequestError
-from loopwright.measuring.inputs import columns, not_all_one_place, uncertainty
+from loopwright.measuring.inputs import Uncertainty, columns, not_all_one_place, uncertainty
 
 Array = NDArray[np.float64]
 
@@ -45,6 +45,19 @@ class ReferenceLine:
         h0 = float(h.mean())
         return np.asarray((h - h0) - self.level @ (h - h0) - (self.slope @ (h - h0)) * (x - self.middle))
 
+    def u_deviations(self, x: Array, doubt: Uncertainty) -> Array:
+        """Standard uncertainty of every deviation, (n,)."""
+        away = x - self.middle
+        if doubt.shared is not None:
+            return doubt.stds(np.eye(len(x)) - self.level - away[:, None] * self.slope)
+        variance = doubt.own**2
+        of_line = variance @ np.stack([self.level**2, 2 * self.level * self.slope, self.slope**2], axis=1)
+        at_line = of_line[0] + of_line[1] * away + of_line[2] * away**2
+        with_it = variance * (self.level + away * self.slope)
+        left = variance + at_line - 2 * with_it
+        # a reading that holds the line leaves nothing but rounding
+        return np.sqrt(np.where(left > 1e-12 * variance.max(), left, 0.0))
+
     def difference(self, x: Array, first: int, second: int) -> Array:
         """Weights that give the deviation of the first reading less that of the second, (n,)."""
         row = -self.slope * (x[first] - x[second])
@@ -72,6 +85,7 @@ class Straightness:
             also lifts every such value: ten readings of a perfect line scatter over about 3 u.
         readings: n.
         largest_gap: longest distance between neighbouring readings, mm. Waves under twice that are not seen.
+        u_deviations: standard uncertainty of each deviation, mm, (n,); none at a reading that holds the line.
     """
 
     reference: Reference
@@ -87,6 +101,7 @@ class Straightness:
     u_value: float
     readings: int
     largest_gap: float
+    u_deviations: Array
 
 
 def straightness(
@@ -148,6 +163,7 @@ def straightness(
         doubt.std(row),
         len(xs),
         float(np.diff(np.sort(xs)).max()),
+        line.u_deviations(xs, doubt),
     )
 
 

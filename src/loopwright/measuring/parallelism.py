@@ -26,6 +26,7 @@ class Parallelism:
         u_angle: standard uncertainty, rad.
         u_value: standard uncertainty, mm, first order through the two readings that fix it.
         readings: of both lines together.
+        u_deviations: standard uncertainty of each deviation, mm, (n,).
     """
 
     angle: float
@@ -37,6 +38,7 @@ class Parallelism:
     u_angle: float
     u_value: float
     readings: int
+    u_deviations: Array
 
     def roll(self, span: float) -> Array:
         """Roll of a bridge across two rails, rad, (n,), about its mean: difference of height by distance.
@@ -108,7 +110,13 @@ def parallel_to_datum(
         doubt.std(np.concatenate([-datum.slope, own])),
         doubt.std(np.concatenate([-datum.slope * (xs[high] - xs[low]), pair])),
         len(xd) + len(xs),
+        doubt.stds(np.hstack([-np.outer(away, datum.slope), _about_mean(len(xs))])),
     )
+
+
+def _about_mean(count: int) -> Array:
+    """Weights that take their mean off some values, (n, n)."""
+    return np.asarray(np.eye(count) - 1.0 / count)
 
 
 def parallel_rails(
@@ -157,4 +165,5 @@ def parallel_rails(
         doubt.std(np.concatenate([-slope, slope])),
         doubt.std(np.concatenate([-pair, pair])),
         2 * len(xs),
+        doubt.stds(np.hstack([-_about_mean(len(xs)), _about_mean(len(xs))])),
     )

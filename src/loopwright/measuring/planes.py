@@ -39,6 +39,7 @@ class Flatness:
         u_value: standard uncertainty of the value through the readings that fix it, mm, first order. Noise
             also lifts every such value.
         readings: n.
+        u_deviations: standard uncertainty of each deviation, mm, (n,).
     """
 
     reference: Reference
@@ -54,6 +55,7 @@ class Flatness:
     u_slope_y: float
     u_value: float
     readings: int
+    u_deviations: Array
 
 
 def flatness(
@@ -120,6 +122,7 @@ def flatness(
         doubt.std(rows[1]) / size,
         doubt.std(value_row),
         len(xs),
+        doubt.stds(np.eye(len(xs)) - base @ rows[:3]),
     )
 
 

@@ -5,7 +5,7 @@ here: it is asked about, and what may have been meant is offered.
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import floor, isfinite, log, log10, sqrt
 from typing import Any
 
@@ -48,11 +48,26 @@ class Doubt:
         surprise: (found - expected) / standard uncertainty.
         what: a sentence that says so, in the unit of the reading.
         alternatives: what may have been meant and would be believed, the likeliest first.
+        expected: what it should be, internal unit.
+        std: standard uncertainty of found - expected.
+        at: pose and repeat, counted from 0, where one repeat alone is doubted.
     """
 
     surprise: float
     what: str
     alternatives: tuple[Alternative, ...]
+    expected: float = 0.0
+    std: float = 0.0
+    at: tuple[int, int] | None = None
+
+    def moved_by(self, offset: float) -> "Doubt":
+        """The same of a reading that was typed as the deviation from an offset; its sentence stays."""
+        moved = tuple(replace(one, value=_moved(one.value, offset)) for one in self.alternatives)
+        return replace(self, alternatives=moved, expected=self.expected + offset)
+
+
+def _moved(value: float | tuple[float, ...], offset: float) -> float | tuple[float, ...]:
+    return tuple(one + offset for one in value) if isinstance(value, tuple) else value + offset
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +184,67 @@ def doubt_about(
                 weighed[same] = (size**2 / 2 + log(len(kind)), Alternative(value, size, what))
     best = tuple(one for _, one in sorted(weighed.values(), key=lambda w: w[0]))
     shown = f"{written} {unit}" if step else units.format_value(found, dimension, unit, uncertainty=std)
-    return Doubt(surprise, _sentence(shown, expected, std, abs(surprise), dimension, unit), best)
+    said = _sentence(shown, expected, std, abs(surprise), dimension, unit)
+    return Doubt(surprise, said, best, expected, std)
+
+
+def doubt_about_repeat(
+    repeats: Sequence[float],
+    std: float,
+    *,
+    dimension: Dimension = Dimension.LENGTH,
+    unit: str = "mm",
+    nominal: float = 0.0,
+    resolution: float = 0.0,
+    limit: float = LIMIT,
+) -> Doubt | None:
+    """Whether one of several readings of the same thing is a slip: the others do not bear it out, and a slip would.
+
+    A repeat that merely scatters is not asked about: its scatter counts as uncertainty.
+
+    Args:
+        repeats: what was read, (n,), internal unit.
+        std: standard uncertainty that a single reading has by the gauge's repeatability and resolution; 0 where
+            nothing is stated, and then the scatter of the others stands for it.
+        dimension: what the readings are.
+        unit: unit in which they were written down.
+        nominal: nominal size, where a reading may be confused with a deviation from it.
+        resolution: of the gauge; sets how many digits were written.
+        limit: surprise above which to ask.
+
+    Returns:
+        None where all are believed, or none stands alone; else the doubt, ``at`` the repeat.
+
+    >>> doubt_about_repeat([50.003, 5.0003, 50.004], 0.0005, resolution=0.001).at
+    (0, 1)
+    """
+    if len(repeats) < 2:
+        return None
+    values = np.asarray(repeats, float)
+    found = []
+    for number, value in enumerate(values.tolist()):
+        others = np.delete(values, number)
+        spread = max(std, float(others.std(ddof=1)) if len(others) > 1 else 0.0)
+        if not spread > 0:
+            continue
+        doubt = doubt_about(
+            value,
+            float(np.median(others)),
+            spread * sqrt(1 + 1 / len(others)),
+            dimension=dimension,
+            unit=unit,
+            nominal=nominal,
+            resolution=resolution,
+            limit=limit,
+        )
+        if doubt is not None and doubt.alternatives:
+            found.append(replace(doubt, at=(0, number), what=_among_repeats(doubt.what, number, len(values))))
+    # of two that differ either may be the slip; what is expected of them tells, not they
+    return found[0] if len(found) == 1 else None
+
+
+def _among_repeats(what: str, number: int, count: int) -> str:
+    return f"of {count} repeats number {number + 1} is not borne out by the others: {what}"
 
 
 def _slips(dimension: Dimension) -> Iterator[Sequence[Slip]]:

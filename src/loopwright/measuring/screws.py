@@ -60,6 +60,7 @@ class Travel:
         lead: mm, or None.
         readings: n.
         least_in_300: fewest readings in any 300 mm, or in the whole where it is shorter (then scaled to 300 mm).
+        u_residuals: standard uncertainty of each residual, mm, (n,), in order of position.
     """
 
     useful_travel: float
@@ -75,6 +76,7 @@ class Travel:
     lead: float | None
     readings: int
     least_in_300: int
+    u_residuals: Array
 
 
 def evaluate_travel(
@@ -139,6 +141,7 @@ def evaluate_travel(
         pitch,
         len(xs),
         int(_fewest(xs[order], window) * (300.0 / window)),
+        line.u_deviations(xs, doubt)[order],
     )
 
 

@@ -19,12 +19,13 @@ from loopwright.units import Dimension
 MOST_BYTES = 5_000_000
 MOST_LINES = 100_000
 
-TEXTS = ("what", "unit", "gauge", "who", "note")
+TEXTS = ("what", "item", "unit", "gauge", "who", "note")
 FIELDS = (*TEXTS, "date", "part_temperature", "gauge_temperature", "repeat")
 """What a column may hold beside values and positions of axes."""
 
 WORDS = {
     "what": "what is measured",
+    "item": "serial of the item",
     "value": "value",
     "unit": "unit",
     "gauge": "gauge",
@@ -209,14 +210,19 @@ def pointed(text: str, decimal: str) -> str:
     """
     if decimal == ".":
         return text
-    found = re.match(r"\s*[+\-−]?\s*[0-9.,]*", text)
-    number = found[0] if found else ""
+    # the number at the start, and those of the later parts of an angle in degrees, minutes and seconds
+    return re.sub(
+        r"^\s*[+\-−]?\s*[0-9.,]*|(?<=[^0-9.,])[0-9]+[.,][0-9.,]*", lambda n: _pointed(n[0], text), text
+    )
+
+
+def _pointed(number: str, text: str) -> str:
     if "." in number:
         what = f"'{text[:40]}' has a point, and the decimal mark of this table is a comma"
         raise QuantityError(what, f"write {text[:40].replace('.', '' if ',' in number else ',')}")
     if number.count(",") > 1:
         raise QuantityError(f"'{text[:40]}' has two commas", "write one number, with one decimal comma")
-    return number.replace(",", ".") + text[len(number) :]
+    return number.replace(",", ".")
 
 
 class Unreadable(LoopwrightError):
@@ -294,7 +300,8 @@ def lines_of(text: str, delimiter: str) -> list[tuple[int, list[str]]]:
 
 
 SYNONYMS: Mapping[str, str] = {
-    "what": "what; measured; dim; dimension; feature; characteristic; item; test; part/dim; quantity; what is measured",
+    "what": "what; measured; dim; dimension; feature; characteristic; test; part/dim; quantity; what is measured",
+    "item": "item; serial; serial no; serial number; s/n; sn; item serial; item no; piece; piece no; specimen",
     "value": "value; reading; readings; measured value; actual; actual value; result; indication; found; "
     "measured size; actual size; measurement",
     "unit": "unit; units; uom",
@@ -337,11 +344,33 @@ class Proposal:
     units_missing: bool
 
 
-def propose(source: str | bytes | Path) -> Proposal:
+def column_of(heading: str, field: str) -> Column:
+    """A column by its heading, with the unit that the heading names.
+
+    Args:
+        heading: as it stands in the table.
+        field: what the column holds: 'value', an axis letter, or one of ``FIELDS``.
+
+    >>> column_of("Mean travel (µm)", "value")
+    Column(heading='Mean travel (µm)', unit='µm')
+    """
+    unit = _name_and_unit(heading)[1]
+    if not unit:
+        return Column(heading)
+    if field in FIELDS:
+        known = "temperature" in field and _is_unit(unit, Dimension.TEMPERATURE)
+    else:
+        known = dimension_of_unit(unit) is not None
+    return Column(heading, unit if known else None)
+
+
+def propose(source: str | bytes | Path, *, values: Sequence[str] = ()) -> Proposal:
     r"""A first guess at what the columns of a table are, from its headings.
 
     Args:
         source: a path, the bytes of a file, or its text.
+        values: headings that are known to stand over values, whatever they look like; where one of them is
+            there, no others are taken for values.
 
     Returns:
         The guess. What it leaves out, such as what all lines measure, goes into ``constants``.
@@ -360,16 +389,19 @@ def propose(source: str | bytes | Path) -> Proposal:
         lines = lines_of(text, delimiter)[:_LOOKED_AT]
     except Unreadable as error:
         raise RequestError(error.problem.what, error.problem.remedy) from None
-    header, head = max(lines[:20], key=lambda one: sum(_means(cell) is not None for cell in one[1]))
+    told = {heading.strip().casefold() for heading in values}
+    header, head = max(
+        lines[:20], key=lambda one: sum(bool(_means(c)) or c.casefold() in told for c in one[1])
+    )
     below = [cells for number, cells in lines if number > header]
-    values, columns, axes = _assigned(head)
-    taken = {one.heading for one in (*values, *columns.values(), *axes.values())}
+    found, columns, axes = _assigned(head, [cell for cell in head if cell.casefold() in told])
+    taken = {one.heading for one in (*found, *columns.values(), *axes.values())}
     rest = tuple(cell for cell in head if cell and cell not in taken)
-    units_missing = not (values and all(one.unit for one in values)) and "unit" not in columns
-    if not values:
+    units_missing = not (found and all(one.unit for one in found)) and "unit" not in columns
+    if not found:
         return Proposal(None, tuple(head), rest, units_missing)
     mapping = TableMapping(
-        tuple(values),
+        tuple(found),
         columns,
         axes,
         delimiter=delimiter,
@@ -379,6 +411,45 @@ def propose(source: str | bytes | Path) -> Proposal:
         encoding=encoding,
     )
     return Proposal(mapping, tuple(head), rest, units_missing)
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """How a table is laid out, whatever its columns hold.
+
+    Attributes:
+        lines: number of each line and its cells; those without anything in them left out.
+        decimal: '.' or ','.
+    """
+
+    lines: list[tuple[int, list[str]]]
+    decimal: Literal[".", ","]
+
+
+def laid_out(source: str | bytes | Path) -> Laid:
+    r"""The cells of a table, by what parts them most evenly, and its decimal mark.
+
+    Args:
+        source: a path, the bytes of a file, or its text.
+
+    Raises:
+        Unreadable: it is no table.
+
+    >>> laid_out("x [mm];h [µm]\n0;1,5\n").decimal
+    ','
+    """
+    text = text_of(source, _encoding(source))
+    lines = lines_of(text, _delimiter(text))
+    return Laid(lines, _decimal([cells for _, cells in lines]))
+
+
+def name_and_unit(heading: str) -> tuple[str, str | None]:
+    """The name in a heading, in small letters, and what stands behind it in brackets.
+
+    >>> name_and_unit("Travel_deviation [µm]")
+    ('travel deviation', 'µm')
+    """
+    return _name_and_unit(heading)
 
 
 def _encoding(source: str | bytes | Path) -> str:
@@ -429,25 +500,33 @@ def _name_and_unit(cell: str) -> tuple[str, str | None]:
     return found["name"].casefold().strip(" .:"), found["unit"]
 
 
-def _assigned(head: Sequence[str]) -> tuple[list[Column], dict[str, Column], dict[str, Column]]:
+def _assigned(
+    head: Sequence[str], told: Sequence[str]
+) -> tuple[list[Column], dict[str, Column], dict[str, Column]]:
     values: list[Column] = []
     columns: dict[str, Column] = {}
     axes: dict[str, Column] = {}
-    for cell in head:
-        meaning = _means(cell)
-        if meaning is None or head.count(cell) > 1:
+    for cell, meaning in zip(head, _meanings(head)):
+        if head.count(cell) > 1:
             continue
-        unit = _name_and_unit(cell)[1]
         numbered = _NUMBERED.fullmatch(_name_and_unit(cell)[0]) is not None
-        if meaning == "value" and (numbered or not values):
-            values.append(Column(cell, unit if unit and dimension_of_unit(unit) else None))
-        elif meaning.startswith("axis "):
-            wanted = meaning.removeprefix("axis ")
-            axes.setdefault(wanted, Column(cell, unit if unit and dimension_of_unit(unit) else None))
-        elif meaning != "value" and meaning not in columns:
-            known = unit is not None and _is_unit(unit, Dimension.TEMPERATURE)
-            columns[meaning] = Column(cell, unit if known else None)
+        if cell in told or (meaning == "value" and not told and (numbered or not values)):
+            values.append(column_of(cell, "value"))
+        elif meaning is not None and meaning.startswith("axis "):
+            letter = meaning.removeprefix("axis ")
+            axes.setdefault(letter, column_of(cell, letter))
+        elif meaning is not None and meaning != "value" and meaning not in columns:
+            columns[meaning] = column_of(cell, meaning)
     return values, columns, axes
+
+
+def _meanings(head: Sequence[str]) -> list[str | None]:
+    """What each heading says; a column called 'item' holds what is measured where no other does, else serials."""
+    found = [_means(cell) for cell in head]
+    plain = [_name_and_unit(cell)[0] == "item" for cell in head]
+    serials = any(one == "item" and not alone for one, alone in zip(found, plain))
+    instead = "what" if "what" not in found else None if serials else "item"
+    return [instead if alone else one for one, alone in zip(found, plain)]
 
 
 def _decimal(below: Sequence[Sequence[str]]) -> Literal[".", ","]:

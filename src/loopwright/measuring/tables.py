@@ -28,7 +28,8 @@ from loopwright.measuring.table_columns import (
 )
 from loopwright.model.indications import axis_dimension
 from loopwright.units import Dimension
-from loopwright.units.reading import split
+from loopwright.units.arcs import is_arc
+from loopwright.units.reading import split, tidied
 
 MOST_PROBLEMS = 200
 """So many mistakes are told at once; the rest is only counted."""
@@ -50,6 +51,7 @@ class Row:
         unit: unit in which it was written.
         repeat: number of the repeat, counted from 1.
         position: axis positions by letter, mm or rad.
+        item: serial of the item, where several alike are in one table; '' where it is of none.
         gauge, who, note: as written; '' where nothing was.
         date: day of the reading.
         part_temperature, gauge_temperature: °C.
@@ -62,6 +64,7 @@ class Row:
     unit: str
     repeat: int = 1
     position: Mapping[str, float] = field(default_factory=dict)
+    item: str = ""
     gauge: str = ""
     who: str = ""
     note: str = ""
@@ -184,7 +187,7 @@ class _Reading:
 
     def _rows_of(self, here: _Cells) -> Iterable[Row]:
         mapping = self.mapping
-        common: dict[str, Any] = {name: here.text(name) for name in ("what", "gauge", "who", "note")}
+        common: dict[str, Any] = {name: here.text(name) for name in ("what", "item", "gauge", "who", "note")}
         if not common["what"]:
             here.wrong("what", "is empty", "write what is measured, such as pad/height")
         common["date"] = self._date(here)
@@ -213,7 +216,7 @@ class _Reading:
         if beside and dimension_of_unit(beside) is None:
             here.wrong("unit", f"'{beside}' is not a unit of length or angle", "use mm, µm, in, thou, arcsec")
             return None
-        own = _own_unit(text, self.mapping.decimal)
+        own = _own_unit(text, self.mapping.decimal, beside or column.unit or self.mapping.unit)
         if own and beside and _unlike(own, beside):
             here.wrong(name, f"'{text}' does not go with the unit '{beside}' beside it", "keep one of them")
             return None
@@ -262,8 +265,16 @@ class _Reading:
             return None
 
 
-def _own_unit(text: str, decimal: str) -> str:
-    """The unit that stands in a cell behind the number, '' where there is none."""
+def _own_unit(text: str, decimal: str, other: str | None) -> str:
+    """The unit that stands in a cell behind the number, '' where there is none.
+
+    An angle in degrees, minutes and seconds goes with any unit of angle; it is then kept in that one.
+    """
+    if is_arc(tidied(text.replace(",", "."))):
+        if other and dimension_of_unit(other) is Dimension.ANGLE:
+            return other
+        if "°" in text or "deg" in text.casefold():
+            return "arcsec"
     try:
         return split(pointed(text, decimal), Dimension.LENGTH)[1] or ""
     except QuantityError:  # told where the number is read

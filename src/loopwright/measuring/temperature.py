@@ -3,14 +3,22 @@
 from dataclasses import dataclass
 from math import hypot
 
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
 from loopwright.errors import RequestError
 from loopwright.handbook.heat import REFERENCE_TEMPERATURE
 from loopwright.handbook.materials import material
 from loopwright.measuring.spreads import Contribution
 from loopwright.model.indications import Artefact, Gauge
 
+Array = NDArray[np.float64]
+
 USUAL_MATERIAL = "steel"
 """What a scale or an artefact is taken for that does not say what it is made of; common practice."""
+
+FARTHEST_RISE = 100.0
+"""K; beyond that a coefficient near 20 °C says little."""
 
 USUAL_SHARE = 0.1
 """Standard uncertainty of a stated coefficient that gives none, as a share of it; common practice."""
@@ -142,8 +150,162 @@ def at_reference(reading: float, warmth: Warmth) -> Corrected:
     return Corrected(reading + correction, correction, contributions)
 
 
-FARTHEST_RISE = 100.0
-"""K; beyond that a coefficient near 20 °C says little."""
+@dataclass(frozen=True, slots=True)
+class Grower:
+    """Something that grows along a line: a step gauge, a row of gauge blocks, a line scale, the scale of a machine.
+
+    Attributes:
+        name: for people.
+        temperature: of it, °C, with what it leaves open for the whole series of readings.
+        expansion: coefficient, 1/K; 0 for what does not grow, such as a laser that corrects its wavelength itself.
+        swing: standard uncertainty of its temperature from one reading to the next, K, as in a draught; on top of that
+            of ``temperature``.
+    """
+
+    name: str
+    temperature: Estimate
+    expansion: Estimate
+    swing: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class AlongLine:
+    """What temperature and expansion leave open in readings along a line: one error for all of them.
+
+    Attributes:
+        name: the cause.
+        std: standard uncertainty at the farthest reading, mm.
+        column: how much of it is in each reading, in proportion to its distance from the fixed point, (n,); 1 or -1
+            where that is farthest.
+        lasting: the same in every series read with this thing, as its coefficient is; otherwise of this series alone.
+    """
+
+    name: str
+    std: float
+    column: Array
+    lasting: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LineCorrected:
+    """Readings along a line at the reference temperature.
+
+    Attributes:
+        values: the corrected readings, (n,), mm.
+        correction: what was added to each, (n,), mm.
+        stds: standard uncertainty that the correction brings to each on its own, (n,), mm.
+        effects: what it brings to all of them together; only what brings anything.
+    """
+
+    values: Array
+    correction: Array
+    stds: Array
+    effects: tuple[AlongLine, ...]
+
+    @property
+    def farthest(self) -> float:
+        """Standard uncertainty of the correction at the farthest reading, mm, its own part left out."""
+        return hypot(*(effect.std for effect in self.effects))
+
+
+def line_at_reference(
+    readings: ArrayLike,
+    travel: ArrayLike,
+    artefact: Grower,
+    *,
+    machine: Grower | None = None,
+    fixed_at: float = 0.0,
+    reference: float = REFERENCE_TEMPERATURE,
+) -> LineCorrected:
+    r"""Readings of a linear displacement brought to the reference temperature, with what that leaves open.
+
+    A machine travels s, and the reading v is what it travelled less the artefact's length for that. A warm artefact
+    is too long, so the machine seems to fall short; a warm scale of the machine carries it too far.
+
+    .. math:: v_{20} = \frac{v + s\,(\alpha_a \Delta T_a - \alpha_m \Delta T_m)}{1 + \alpha_m \Delta T_m}
+
+    First-order uncertainties of temperatures and coefficients, in proportion to s, each in common to all readings; and
+    the second-order terms :math:`s\,u(\alpha)\,u(T)`, which are all that is left where 20 °C is expected. The air of a
+    laser's path, gradients along the artefact and its bending are left out.
+
+    Args:
+        readings: v, displacement found less displacement nominally travelled, (n,), mm.
+        travel: nominal position of the indication along the line, (n,), mm, rising the way that makes v rise.
+        artefact: what the displacement was held against.
+        machine: scale or screw of the machine; None leaves its growth in, as an error of the machine that it is.
+        fixed_at: position at which artefact and machine agree, mm: where the reading was zeroed, or the artefact held.
+        reference: where lengths are true, °C.
+
+    Returns:
+        Readings, own uncertainties and errors in common.
+
+    Raises:
+        RequestError: not as many positions as readings, a value that is no number, a temperature farther than 100 K
+            from the reference, or a negative uncertainty.
+
+    Source: ISO 1:2022; JCGM 100:2008, 5.1.2 and H.1.7; ISO 230-3 and ISO/TR 16015 for what grows in a test, from
+        memory. Checked in: tests/rooms/test_growth_along_a_line.py.
+
+    Half a metre of steel gauge, one kelvin warm, against a machine that is true:
+
+    >>> gauge = Grower("step gauge", Estimate(21.0), Estimate(11.6e-6))
+    >>> line_at_reference([0.0, -0.0058], [0.0, 500.0], gauge).values.round(6)
+    array([0., 0.])
+    """
+    found, at = np.asarray(readings, float), np.asarray(travel, float)
+    if found.ndim != 1 or found.shape != at.shape or not np.isfinite([*found, *at, fixed_at]).all():
+        raise RequestError(
+            f"{found.size} readings and {at.size} positions along the line",
+            "give a number of each for every pose",
+        )
+    growers = [(artefact, 1.0)] + ([] if machine is None else [(machine, -1.0)])
+    for grower, _ in growers:
+        _check_grower(grower, reference)
+    s = at - fixed_at
+    shrink = 1.0
+    if machine is not None:
+        shrink = 1 / (1 + machine.expansion.value * (machine.temperature.value - reference))
+    grown = sum(sign * g.expansion.value * (g.temperature.value - reference) for g, sign in growers)
+    values = (found + s * grown) * shrink
+    own = hypot(*(g.expansion.value * g.swing for g, _ in growers))
+    effects = [effect for g, sign in growers for effect in _effects(g, sign, s * shrink, reference)]
+    return LineCorrected(values, values - found, np.abs(s * shrink) * own, tuple(effects))
+
+
+def _effects(grower: Grower, sign: float, travelled: Array, reference: float) -> list[AlongLine]:
+    """What temperature and coefficient of one thing leave open, as far as it went."""
+    far = float(np.abs(travelled).max(initial=0.0))
+    if not far:
+        return []
+    temperature, expansion = grower.temperature, grower.expansion
+    rise = temperature.value - reference
+    parts = (
+        (f"temperature of {grower.name}", expansion.value * temperature.std, sign, False),
+        (f"expansion of {grower.name}", abs(rise) * expansion.std, sign * float(np.sign(rise)), True),
+        (
+            f"temperature times expansion of {grower.name}, second order",
+            expansion.std * temperature.std,
+            sign,
+            False,
+        ),
+    )
+    return [
+        AlongLine(name, abs(share) * far, way * np.sign(share) * travelled / far, lasting)
+        for name, share, way, lasting in parts
+        if share
+    ]
+
+
+def _check_grower(grower: Grower, reference: float) -> None:
+    if not abs(grower.temperature.value - reference) <= FARTHEST_RISE:
+        raise RequestError(
+            f"{grower.name} at {grower.temperature.value:g} °C is not at a shop temperature",
+            "check its unit; degF are converted where they are read",
+        )
+    if not all(std >= 0 for std in (grower.temperature.std, grower.expansion.std, grower.swing)):
+        raise RequestError(
+            f"an uncertainty of the warmth of {grower.name} is negative or missing", "give zero or more"
+        )
 
 
 def _check(warmth: Warmth) -> None:

@@ -250,6 +250,7 @@ class Runout:
         second_order: e²/(4 R), mm: how far a round part reads oval (cos 2θ) because it runs out. None without a radius.
             Centre better where it is not far smaller than the roundness.
         readings: n.
+        u_deviations: standard uncertainty of each deviation, mm, (n,).
     """
 
     total: float
@@ -263,6 +264,7 @@ class Runout:
     u_roundness: float | None
     second_order: float | None
     readings: int
+    u_deviations: Array
 
 
 def runout(
@@ -319,4 +321,5 @@ def runout(
         doubt.std(left_pair) if len(theta) > 3 else None,
         None if radius is None else e**2 / (4 * over_zero(radius, "radius")),
         len(theta),
+        doubt.stds(remains),
     )

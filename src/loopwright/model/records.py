@@ -132,6 +132,43 @@ class Evaluated(Frozen):
         return self
 
 
+class RawColumn(Frozen):
+    """One column of raw readings: what was read, or where."""
+
+    name: Label
+    reading: bool
+    """A gauge showed it; else it says where that was."""
+    unit: str = ""
+    """Unit of those of its numbers that name none."""
+    typed: tuple[str, ...]
+    """As it was typed; '' where nothing was."""
+    numbers: tuple[Number | None, ...]
+    """The same as numbers, mm or rad; None where nothing was typed, or no number."""
+
+    @model_validator(mode="after")
+    def _one_for_each(self) -> Self:
+        if len(self.typed) != len(self.numbers):
+            raise mistake("texts and numbers are not as many as each other", "give one number for each text")
+        return self
+
+
+class Method(Frozen):
+    """How values were worked out of raw readings; the readings themselves, which stay what they are."""
+
+    evaluation: Label
+    """Its name, such as 'straightedge reversal'."""
+    columns: tuple[RawColumn, ...]
+    """What was read, and where."""
+    settings: dict[str, str] = Field(default={})
+    """What was said once for all readings, as typed."""
+    stated: str | None = None
+    """Standard uncertainty of one reading as it was typed; None where it is that of the gauge."""
+    result: str = ""
+    """Which of its results the values are."""
+    file: str | None = None
+    """Name of the table that the readings came from."""
+
+
 class Reading(Frozen):
     """Recorded values of a dim, a test, a comparison of two dims, or the gap of a closure."""
 
@@ -168,6 +205,8 @@ class Reading(Frozen):
     """How many standard uncertainties it was from what was expected when it was recorded."""
     kept: bool = False
     """It was asked about, and kept."""
+    method: Method | None = None
+    """How the values were worked out, where they are not what a gauge showed."""
     note: str | None = None
 
     @field_validator("raw")

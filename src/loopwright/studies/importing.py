@@ -54,32 +54,35 @@ class Imported:
         return tuple(line for line in self.lines if line.twin is not None)
 
 
-def imported(bench: Bench, rows: Sequence[Row], *, file: str, gauge: str | None = None) -> Imported:
+def imported(
+    bench: Bench, rows: Sequence[Row], *, file: str, gauge: str | None = None, from_nominal: bool = False
+) -> Imported:
     """The readings of a table, one after the other, each beside what all before it let one expect.
 
-    Lines of one thing, gauge, day and temperature belong together: of a dim they are repeats, of a test its poses.
+    Lines of one thing, item, gauge, day and temperature belong together: of a dim they are repeats, of a test its
+    poses.
 
     Args:
         bench: the build as it stands.
         rows: of the table.
         file: its name, for messages.
         gauge: what was used where the table does not say, and the test does not.
+        from_nominal: values of dims are deviations from nominal.
     """
     before = {_said(reading): entry.number for entry, reading in bench.having(Reading)}
     lines: list[Line] = []
     problems: list[Problem] = []
     for first, typed in _gathered(bench, rows, gauge):
         try:
-            if bench.build.dim(typed.of) is None and typed.of not in {
-                **bench.build.tests,
-                **bench.build.closures,
-            }:
-                raise no_such(bench, typed.of)
+            _must_be_there(bench, typed)
             if typed.of in bench.build.tests:
                 typed = _over_poses(typed, len(asked(bench, typed.of).poses))
+            elif from_nominal:
+                typed = replace(typed, from_nominal=True)
             found = consider(bench, typed)
-            seen = Entry(number=bench.last + 1, key=f"line {first}", at="", who="-", record=found.reading)
-            bench = bench.with_reading(seen)
+            if typed.item is None:  # an item on the bench tells nothing of the machine
+                seen = Entry(number=bench.last + 1, key=f"line {first}", at="", who="-", record=found.reading)
+                bench = bench.with_reading(seen)
         except RequestError as error:
             problems.append(Problem(typed.of, error.what, error.remedy, file, first))
         except LoopwrightError as error:
@@ -87,6 +90,22 @@ def imported(bench: Bench, rows: Sequence[Row], *, file: str, gauge: str | None 
         else:
             lines.append(Line(first, typed, found, before.get(_said(found.reading))))
     return Imported(tuple(lines), tuple(problems))
+
+
+def _must_be_there(bench: Bench, typed: Typed) -> None:
+    """What a line says was measured is something that can be.
+
+    Raises:
+        RequestError: it is not.
+    """
+    build, of = bench.build, typed.of
+    if typed.item is not None and (of in build.tests or of in build.closures or "/" not in of):
+        raise RequestError(
+            f"'{of}' cannot be read of the item '{typed.item}'",
+            "write kind/what, such as 'ball screw/mean travel', or leave the serial out",
+        )
+    if typed.item is None and build.dim(of) is None and of not in {**build.tests, **build.closures}:
+        raise no_such(bench, of)
 
 
 def _said(reading: Reading) -> tuple[object, ...]:
@@ -106,6 +125,7 @@ def _gathered(bench: Bench, rows: Sequence[Row], gauge: str | None) -> list[tupl
         own = () if row.what in bench.build.tests else (row.note,)
         key = (
             row.what,
+            row.item,
             row.gauge,
             row.date,
             row.who,
@@ -126,6 +146,7 @@ def _typed(group: _Group, gauge: str | None) -> Typed:
     return Typed(
         of=first.what,
         values=values,
+        item=first.item or None,
         unit=first.unit,
         gauge=first.gauge or gauge,
         poses=poses,
