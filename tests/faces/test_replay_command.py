@@ -8,6 +8,7 @@ from click.testing import CliRunner
 from loopwright.book import create
 from loopwright.buildfile import examples
 from loopwright.cli import group
+from loopwright.errors import RequestError
 
 
 def say(*words: str) -> str:
@@ -62,3 +63,28 @@ def test_it_is_shown_for_people(book: str) -> None:
     words = say("history", "--replay", "--since", "2", "-b", book)
     for part in ("entry 3", "Ada", "spindle tram front to back", "at the tool", "entry 6"):
         assert part in words
+
+
+def test_a_standing_of_the_past_is_what_the_replay_shows(book: str) -> None:
+    """Standing --until shows every target as the replay left it at that entry, and says so."""
+    entries = json.loads(say("history", "--replay", "--json", "-b", book))["entries"]
+    for entry in (e for e in entries if e["targets"]):
+        page = json.loads(say("standing", "--until", str(entry["entry"]), "--json", "-b", book))
+        expected = {t["target"]: t["expected"][1] for t in entry["targets"]}
+        for target in page["targets"]:
+            assert target["as_built"]["expected"] == pytest.approx(expected[target["name"]], rel=1e-6)
+        assert page["entries"] == entry["entry"]
+    assert "as it stood with entry 3; the book has 6 entries now" in say(
+        "standing", "--until", "3", "-b", book
+    )
+    assert json.loads(say("fitup", "plan", "--quick", "--until", "2", "--json", "-b", book))["steps"]
+
+
+@pytest.mark.parametrize(
+    ("words", "told"), [(("--until", "7"), "entries 1 to 6"), (("--until", "0"), "no entry 0")]
+)
+def test_an_entry_that_is_not_there_is_told(book: str, words: tuple[str, str], told: str) -> None:
+    """An entry before the first or after the last is refused, and what there is is named."""
+    with pytest.raises(RequestError) as refused:
+        CliRunner().invoke(group, ["standing", *words, "-b", book], catch_exceptions=False)
+    assert told in f"{refused.value.what} {refused.value.remedy}"

@@ -1,5 +1,6 @@
 """The questions of the bench, asked of the clock-plate drilling machine."""
 
+from dataclasses import replace
 from itertools import permutations
 
 import numpy as np
@@ -254,7 +255,7 @@ def test_a_reading_that_surprises_is_first_among_what_to_do(start: Bench) -> Non
     assert found.reading.surprise is not None
     assert found.reading.surprise > 3
     now = start.with_reading(entry(3, found.reading))
-    action = next_actions(now, standing_as_built(now))[0]
+    action = next_actions(now, standing_as_built(now)).actions[0]
     assert action.kind == "look again"
     assert "head_spacer/thickness" in action.what
 
@@ -276,3 +277,39 @@ def test_what_is_expected_counts_from_a_nominal_machine(start: Bench) -> None:
     assert found.look.expected[0] == pytest.approx(expected, abs=0.01 * second)
     assert found.conformity is not None
     assert found.conformity.value == pytest.approx(expected, abs=0.01 * second)
+
+
+@pytest.mark.parametrize(
+    ("chance", "std", "meets", "words"),
+    [
+        (0.99, 0.004, True, "enough"),
+        (0.95, 0.0, True, "enough"),
+        (0.90, 0.004, False, "not yet"),
+        (0.955, 0.004, True, "too close to call"),
+        (0.945, 0.004, False, "too close to call"),
+    ],
+)
+def test_a_target_says_in_words_whether_it_is_held(
+    start: Bench, chance: float, std: float, meets: bool, words: str
+) -> None:
+    """At 95 % asked for, a chance within two standard uncertainties of sampling is too close to call."""
+    (target, *_) = standing_as_built(start).targets
+    assert target.confidence == start.build.confidence == 0.95
+    found = replace(target, chance=chance, chance_std=std)
+    assert (found.meets, found.verdict) == (meets, words)
+
+
+def test_a_reading_names_the_target_that_it_is_worth_most_for(start: Bench) -> None:
+    """The tram is worth most for a tilt, in rad and with its limit; the fall of that target is its gain."""
+    found = next_readings(start, with_chance=2)
+    for worth in found.ranked:
+        name, dimension, limit = found.targets[worth.most]
+        assert (worth.target, worth.dimension, worth.limit) == (name, dimension, limit)
+        was, then = worth.of_target
+        assert worth.of == "adjusted"
+        assert worth.gain == pytest.approx(max((was.adjusted - then.adjusted) / limit, 0), abs=1e-12)
+    worth = {one.name: one for one in found.ranked}
+    assert worth["spindle tram front to back"].target == "spindle square to table, front to back"
+    assert worth["spindle tram front to back"].verdict == "worth taking"
+    assert [one.name for one in found.worthwhile] == [one.name for one in found.ranked if one.gain >= 0.005]
+    assert found.nothing == ""

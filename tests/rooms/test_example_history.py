@@ -2,6 +2,7 @@
 
 import importlib.util
 import json
+import re
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -18,9 +19,12 @@ from loopwright.errors import RequestError
 from loopwright.model.records import Calibration, Change, Concession, Entry, Reading, State, Stock
 from loopwright.studies.as_built import reading_looks, standing_as_built
 from loopwright.studies.bench import Bench, having
-from loopwright.studies.books import bench_of
+from loopwright.studies.books import bench_of, front_page, standing_of_book
 from loopwright.studies.choosing import choose
+from loopwright.studies.effect import replay
 from loopwright.studies.example_history import open_example
+from loopwright.studies.fitup_bench import fitup_step
+from loopwright.studies.next_readings import next_readings
 from loopwright.units import Dimension
 
 ROOT = Path(__file__).parents[2]
@@ -195,6 +199,41 @@ def test_the_machine_comes_out_better_than_designed(book: Book) -> None:
         chances.append(chance)
     assert chances[0] < designed < chances[1] < chances[2]
     assert chances[2] > 0.97
+
+
+def test_nothing_is_proposed_that_brings_nothing(book: Book, bench: Bench) -> None:
+    """All along, each proposal takes 1 % of a limit or more, a setting 2 %, and the step that it names sets something;
+    at the end, all limits being held, nothing more is worth reading, and it is said why.
+    """
+    for until in (2, 20, 35, 45, 50, 65, 79):
+        page = front_page(bench_of(book, until=until))
+        for action in page.actions:
+            share = re.search(r"takes (\d+) %", action.gain)
+            assert action.kind not in ("read", "set") or (share and int(share[1]) >= 1), action.gain
+            if action.kind == "set":
+                step = fitup_step(bench_of(book, until=until), action.command.rpartition(" ")[2])
+                assert any(one.change for one in step.to_set)
+        assert bool(page.nothing_more) == (not any(a.kind in ("read", "set") for a in page.actions))
+    assert page.actions == ()
+    assert page.nothing_more.startswith("every limit is held with the 95%")
+    best = max(next_readings(bench).ranked, key=lambda worth: worth.gain)
+    assert f"'{best.name}' takes {100 * best.gain:.1f} %" in page.nothing_more
+    assert not best.worthwhile
+    assert best.verdict == "not worth taking"
+
+
+def test_a_standing_of_the_past_is_that_of_the_replay(book: Book) -> None:
+    """Where the machine stood at an entry is what the replay says came of that entry."""
+    moved = [(entry, targets) for entry, targets in replay(book) if targets]
+    for entry, targets in moved[5::12]:
+        page = standing_of_book(book, until=entry.number)
+        assert [t.expected for t in page.targets] == pytest.approx([t.after for t in targets], rel=1e-9)
+        assert [t.unknown for t in page.targets] == pytest.approx(
+            [t.unknown_after for t in targets], rel=1e-9
+        )
+        assert page.entries == entry.number
+        assert page.actions == ()
+        assert page.notes[0] == f"as it stood with entry {entry.number}; the book has 79 entries now"
 
 
 def test_the_true_machine_is_within_its_drawings_but_for_the_column(told: tuple[Path, Any]) -> None:

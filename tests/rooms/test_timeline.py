@@ -269,6 +269,32 @@ def test_a_new_screw_is_as_its_grade_or_its_chart_says() -> None:
     )
 
 
+def test_what_is_made_anew_has_the_shape_of_its_drawing() -> None:
+    """Pieces of a new part and a new screw have the stated shapes, what is shared in a setup too; what was set,
+    ground or found on the bench is normal.
+    """
+    loop, prior = clock_plate(), clock_prior()
+    done = states(
+        [change("renewed", "saddle"), change("renewed", "X slide/drive")],
+        [change("set", SHIM, 0.05, 1 * UM), change("sized", "head_spacer/thickness", 6.01, 1 * UM)],
+        [change("renewed", "pad_FL", item="P7"), change("renewed", "Y slide/drive", item="S1")],
+    )
+    items = {("P7", "height"): Found(12.004, UM), ("S1", "mean travel"): Found(6 * UM, UM)}
+    line = line_of(loop, done, items)
+    drawn = {state: [] for state in (1, 2, 3, 4)}
+    for piece, state in enumerate(line.since):
+        drawn[state].append(shape_of(line, piece))
+    assert drawn[1] == list(prior.shapes)
+    assert Shape.RECTANGULAR in drawn[2]
+    assert [
+        prior.shapes[place] for piece, place in enumerate(line.drawn_as) if line.since[piece] == 2
+    ] == drawn[2]
+    assert drawn[3] == [Shape.NORMAL] * 2
+    assert drawn[4][:2] == [Shape.NORMAL] * 2
+    named = [loop.sources[place].name for place, state in zip(line.places, line.since) if state == 3]
+    assert named == [loop.sources[place_of(SHIM)].name, "head_spacer/thickness"]
+
+
 # -------------------------------------------------------------------------------------- what older readings still tell
 def test_an_older_reading_tells_of_what_did_not_change() -> None:
     """The spindle is trammed, a pad shimmed, and it is asked again without a new reading: of the lean, all that

@@ -4,22 +4,23 @@ Least squares counts every deviation as normal. Here what readings hardly touch 
 x = m + u g(z), that gives it its stated shape exactly, so it is drawn from its own distribution. What readings do pin
 down is drawn as least squares has it, and each draw is weighed by how much more or less likely the stated shapes and
 the readings make it. Where a few draws carry most of the weight, what is pinned down is moved about within its
-limits instead, each move accepted or rejected by the stated shapes.
+limits instead, each move accepted or rejected by the stated shapes where these are not flat.
 
 Source: JCGM 101:2008, 5 and 7 (propagation of distributions); importance sampling and Metropolis moves are textbook.
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from math import erfc, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from loopwright.asbuilt.knowledge import Knowledge
+from loopwright.asbuilt.montecarlo import patterns
 from loopwright.asbuilt.prior import Prior
 from loopwright.asbuilt.triangles import inverse_of_upper
-from loopwright.asbuilt.within_limits import moved_within
+from loopwright.asbuilt.within_limits import Round, moved_within
 from loopwright.errors import Cancelled
 from loopwright.loop.rows import Rows
 from loopwright.model.spread import Shape
@@ -31,8 +32,12 @@ CHUNK = 1024
 ROUNDS = 50
 SETTLED = 400
 """Draws of equal weight that the weighted ones must be worth, for the answer to count."""
+HOPELESS = 0.25
+"""Weighted draws that come to less than this share of that are given up."""
 MOVED_ON = 2048
 """Draws that are moved on where the weighted ones do not settle."""
+FEW = 10_000
+"""So many values are quicker worked out one by one than the library for more is loaded."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +50,8 @@ class Drawn:
         quantile: size that the stated share of machines keeps to, mm or rad.
         quantile_std: its sampling uncertainty, roughly.
         expected: root mean square of the size at the pose where that is largest.
+        mean: of the worst size, mm or rad.
+        histogram: the distribution as bars, (from, to, share), up to its 99.9 % quantile.
     """
 
     chance: float
@@ -52,6 +59,8 @@ class Drawn:
     quantile: float
     quantile_std: float
     expected: float
+    mean: float = float("nan")
+    histogram: tuple[tuple[float, float, float], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -92,7 +101,7 @@ def shaped(z: Array, flat: Array, arc: NDArray[np.bool_], normal: NDArray[np.boo
     Source: inverse of the distribution functions of JCGM 101:2008, 6.4.
     """
     density = np.exp(-0.5 * z**2) / np.sqrt(2 * np.pi)
-    beyond = ndtr(-np.abs(z))
+    beyond = _beyond(np.abs(z))
     u = 0.5 - beyond
     half = np.sqrt(6 / (1 + flat**2))
     in_flat = u <= flat / (1 + flat)
@@ -105,6 +114,15 @@ def shaped(z: Array, flat: Array, arc: NDArray[np.bool_], normal: NDArray[np.boo
     slope = np.where(arc, np.sqrt(2) * np.pi * np.cos(np.pi * u) * density, slope)
     value = np.where(normal, np.abs(z), value)
     return np.sign(z) * value, np.where(normal, 1.0, slope)
+
+
+def _beyond(z: Array) -> Array:
+    """Chance that a normal variable is above each z; z of 0 or more."""
+    if z.size <= FEW:
+        return np.array([0.5 * erfc(one) for one in (z.ravel() / sqrt(2)).tolist()]).reshape(z.shape)
+    from scipy.special import ndtr  # takes a tenth of a second to load
+
+    return np.asarray(ndtr(-z))
 
 
 PINNED = 0.05
@@ -144,14 +162,17 @@ class _Shapes:
 
     def weight(self, z: Array) -> Array:
         """Logarithm of how much likelier the shapes make draws of what is pinned down, (trials,)."""
-        return self.weight_of_pinned(z[:, self.pinned])
+        chosen = self.pinned & ~self.normal
+        x = z[:, chosen]
+        return np.asarray((density(x, self.flat[chosen], self.arc[chosen]) + 0.5 * x**2).sum(axis=1))
 
-    def weight_of_pinned(self, x: Array) -> Array:
-        """The same of draws of what is pinned down alone, (trials, pinned)."""
-        shaped_ = ~self.normal[self.pinned]
-        chosen = x[:, shaped_]
-        found = density(chosen, self.flat[self.pinned][shaped_], self.arc[self.pinned][shaped_])
-        return np.asarray((found + 0.5 * chosen**2).sum(axis=1))
+    def bowed(self, places: NDArray[np.intp]) -> Callable[[Array], Array] | None:
+        """Logarithm of the density of some unknowns, (k, trials) -> (trials,); None where all are flat."""
+        flat, arc = self.flat[places], self.arc[places]
+        uneven = arc | (flat < 1)
+        if not uneven.any():
+            return None
+        return lambda x: density(x[uneven].T, flat[uneven], arc[uneven]).sum(axis=1)
 
 
 def draw(
@@ -192,14 +213,21 @@ def draw(
     start, wide = _over_unknowns(knowledge, rows, state) if shapes else (np.zeros(0), np.zeros((0, 0)))
     weighted, normal = _Gathered(rows, limits), _Gathered(rows, limits)
     middle, root = (np.concatenate(p) for p in zip(*(knowledge.of_target(r, state) for r in rows)))
+    steps = patterns(root, normal.targets)
+    hopeless = False
     for number, first in enumerate(range(0, trials, CHUNK)):
         count = min(CHUNK, trials - first)
         generator = np.random.Generator(np.random.SFC64(np.random.SeedSequence(seed, spawn_key=(number,))))
         noise = generator.standard_normal((count, len(knowledge.open_)))
-        if fit is not None:
+        if fit is not None and not hopeless:
             x, weights = _weighed(knowledge, forms, *fit, noise)
             weighted.add(start[:, None] + wide @ x.T, weights)
-        normal.add(middle[:, None] + root @ noise.T, np.zeros(count))
+            # a few draws carry it all, and more of them will not be worth enough
+            most = weighted.worth() * trials / (first + count)
+            hopeless = thorough and number > 0 and most < HOPELESS * SETTLED
+        errors = _through(steps, noise.T)
+        errors += middle[:, None]
+        normal.add(errors, np.zeros(count))
         if progress is not None:
             progress(first + count, trials)
         if cancel is not None and cancel():
@@ -208,7 +236,7 @@ def draw(
         found, all_ = normal.drawn(confidence), normal.together()
         return AsBuiltDraws(found, found, (all_, all_), trials, 0.0, discredited)
     worth = weighted.worth()
-    if worth < SETTLED and thorough:
+    if thorough and (hopeless or worth < SETTLED):
         moved, worth = _moved_on(forms, *fit, seed, cancel), float(MOVED_ON)
         weighted = _Gathered(rows, limits)
         weighted.add(start[:, None] + wide @ moved.T, np.zeros(len(moved)))
@@ -216,6 +244,13 @@ def draw(
     return AsBuiltDraws(
         weighted.drawn(confidence), normal.drawn(confidence), together, trials, worth, discredited
     )
+
+
+def _through(steps: Sequence[Array], draws: Array) -> Array:
+    """Draws, (columns, trials), turned into errors, (rows, trials), by one matrix after the other."""
+    for step in steps:
+        draws = step @ draws
+    return draws
 
 
 def _over_unknowns(knowledge: Knowledge, rows: Sequence[Rows], state: int) -> tuple[Array, Array]:
@@ -234,23 +269,15 @@ def _moved_on(
     """Draws in prior units that keep within all limits, (draws, open): first what is pinned down, then the rest."""
     generator = np.random.Generator(np.random.SFC64(np.random.SeedSequence(seed, spawn_key=(1 << 20,))))
     noise = generator.standard_normal((MOVED_ON, len(best)))
-    pinned = np.flatnonzero(forms.pinned)
+    # what is normal anyhow follows the others, as least squares has it
+    pinned = np.flatnonzero(forms.pinned & ~forms.normal)
     root = spread[pinned]
-    sizes, axes = np.linalg.eigh(root @ root.T)
     half, _ = shaped(np.full(len(best), 40.0), forms.flat, forms.arc, forms.normal)
-    half = np.where(forms.normal, np.inf, half)[pinned]
+    half = half[pinned]
     free = best[pinned] + noise @ root.T
-    start = np.clip(free, -0.999 * half, 0.999 * half)
-    chosen = moved_within(
-        start,
-        best[pinned],
-        axes * np.sqrt(np.maximum(sizes, 1e-18)),
-        half,
-        lambda x: forms.weight_of_pinned(x),
-        generator,
-        cancel,
-    )
-    # the rest follows what is pinned down, as least squares has it
+    about = Round.without_prior(root, best[pinned])
+    start = np.clip(free, -0.999 * half, 0.999 * half).T
+    chosen = moved_within(start, about, half, forms.bowed(pinned), generator, cancel).T
     answer = np.linalg.lstsq(root @ root.T, (chosen - free).T, rcond=None)[0]
     x, _ = forms.at(best + (noise + (root.T @ answer).T) @ spread.T)
     x[:, pinned] = chosen
@@ -262,18 +289,21 @@ def _shapes(knowledge: Knowledge) -> tuple[_Shapes, tuple[int, ...]]:
     prior: Prior = knowledge.line.prior
     count, open_ = len(knowledge.scale), knowledge.open_
     flat, arc, normal = np.ones(count), np.zeros(count, bool), np.ones(count, bool)
-    for place, shape in enumerate(prior.shapes):
-        normal[place] = shape is Shape.NORMAL
-        arc[place] = shape is Shape.ARCSINE
+    for piece, place in enumerate(knowledge.line.drawn_as):
+        if place is None:  # it was set, sized or measured
+            continue
+        shape = prior.shapes[place]
+        normal[piece] = shape is Shape.NORMAL
+        arc[piece] = shape is Shape.ARCSINE
         if shape in (Shape.TRIANGULAR, Shape.TRAPEZOIDAL):
-            flat[place] = 0.0 if shape is Shape.TRIANGULAR else prior.top[place]
+            flat[piece] = 0.0 if shape is Shape.TRIANGULAR else prior.top[place]
     pinned = knowledge.gram.diagonal() > PINNED
     forms = _Shapes(flat[open_], arc[open_], normal[open_], pinned)
     left = np.sqrt((knowledge.factor**2).sum(axis=1))
     bound, _ = shaped(np.full(len(open_), 8.0), forms.flat, forms.arc, forms.normal)
     outside = np.logical_not(forms.normal) & (np.abs(knowledge.moved) - left > bound) & (left < 0.5)
     forms.normal[outside] = True
-    return forms, tuple(int(place) for place in open_[outside])
+    return forms, tuple(knowledge.line.places[piece] for piece in open_[outside])
 
 
 def _fit(knowledge: Knowledge, forms: _Shapes) -> tuple[Array, Array]:
@@ -329,11 +359,17 @@ class _Gathered:
         self._weights: list[Array] = []
         self._squares: list[Array] = []
 
+    @property
+    def targets(self) -> list[slice]:
+        """The rows of each target."""
+        return [slice(start, end) for start, end in zip(self._ends[:-1], self._ends[1:])]
+
     def add(self, errors: Array, weights: Array) -> None:
-        """Errors of a chunk, (rows, trials), and the logarithms of its weights."""
+        """Errors of a chunk, (rows, trials), which are used up, and the logarithms of its weights."""
         worst, squares, peak = [], [], _peak(weights)
+        np.square(errors, out=errors)
         for start, end, shape in zip(self._ends[:-1], self._ends[1:], self._shapes):
-            sizes = (errors[start:end].reshape(*shape, -1) ** 2).sum(axis=1)
+            sizes = errors[start:end].reshape(*shape, -1).sum(axis=1)
             worst.append(np.sqrt(sizes.max(axis=0)))
             squares.append(sizes @ np.exp(weights - peak))
         self._worst.append(np.stack(worst))
@@ -371,9 +407,21 @@ class _Gathered:
             doubt = max(doubt, float(np.sqrt((weight**2).sum()) / np.sqrt(1 / (weight**2).sum())))
             quantile, quantile_std = _quantile(sizes, weight, confidence)
             expected = float(np.sqrt(np.asarray(square)[begin : begin + poses].max()))
-            out.append(Drawn(chance, doubt, quantile, quantile_std, expected))
+            mean, bars = float(weight @ sizes), _bars(sizes, weight)
+            out.append(Drawn(chance, doubt, quantile, quantile_std, expected, mean, bars))
             begin += poses
         return tuple(out)
+
+
+def _bars(sizes: Array, weight: Array, most: int = 40) -> tuple[tuple[float, float, float], ...]:
+    """Worst sizes as bars of one width, (from, to, share), up to their 99.9 % quantile."""
+    top, _ = _quantile(sizes, weight, 0.999)
+    if not top > 0:
+        return ()
+    count = int(min(most, max(8, 2 * len(sizes) ** (1 / 3))))
+    edges = np.linspace(0.0, top, count + 1)
+    shares, _ = np.histogram(sizes, edges, weights=weight)
+    return tuple(zip(edges[:-1].tolist(), edges[1:].tolist(), shares.tolist()))
 
 
 def _peak(logarithms: Array) -> float:

@@ -1,7 +1,7 @@
 """From the readings of a book to rows over the deviations, and from what was done to moves of them."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -289,13 +289,11 @@ def _renewed(loop: Loop, prior: Prior, change: Change, items: Mapping[tuple[str,
     for statement, chosen in places.items():
         found = _item(items, change, statement)
         if statement == "mean travel":
-            mean, std = (
-                (prior.mean[chosen[0]], prior.std[chosen[0]]) if found is None else (found.value, found.std)
-            )
-            moves.append(Move(chosen[0], float(mean), float(std)))
+            place = chosen[0]
+            moves.append(_as_drawn(prior, place) if found is None else Move(place, found.value, found.std))
         else:
             share = 1.0 if found is None else _band_share(loop, change.of, statement, found.value)
-            moves += [Move(place, 0.0, float(prior.std[place] * share)) for place in chosen]
+            moves += [Move(place, 0.0, float(prior.std[place] * share), drawn_as=place) for place in chosen]
     return moves
 
 
@@ -309,13 +307,18 @@ def _new_part(loop: Loop, prior: Prior, change: Change, items: Mapping[tuple[str
         if found is not None:
             moves.append(Move(own, found.value - dim.nominal, found.std, less=tuple(shared)))
             continue
-        moves.append(Move(own, float(prior.mean[own]), float(prior.std[own]), less=tuple(shared)))
+        moves.append(_as_drawn(prior, own, less=tuple(shared)))
         for place in shared:
             together.setdefault(place, []).append(own)
     for place, (first, *others) in together.items():
-        mean, std = float(prior.mean[place]), float(prior.std[place])
-        moves.append(Move(first, mean, std, onward=True, also=tuple(others)))
+        again = _as_drawn(prior, place)
+        moves.append(replace(again, place=first, onward=True, also=tuple(others)))
     return moves
+
+
+def _as_drawn(prior: Prior, place: int, less: tuple[int, ...] = ()) -> Move:
+    """A deviation anew as its drawing says: as open as before any reading, and in the stated shape."""
+    return Move(place, float(prior.mean[place]), float(prior.std[place]), less=less, drawn_as=place)
 
 
 def _item(items: Mapping[tuple[str, str], Found], change: Change, what: str) -> Found | None:

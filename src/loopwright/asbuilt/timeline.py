@@ -5,7 +5,7 @@ them are one piece since the beginning, some were replaced, some are the sum of 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -29,6 +29,8 @@ class Move:
         onward: it moved on from where it was; otherwise it stands anew, whatever it was.
         less: places in x that no longer count for it, as the shared part of a setup the new part was not in.
         also: places of other deviations that the very same thing happened to, as dims of one new setup.
+        drawn_as: place in x of the deviation whose shape it has, as a part made anew to its drawing; None where it was
+            set, sized or measured, which is normal.
     """
 
     place: int
@@ -37,6 +39,7 @@ class Move:
     onward: bool = False
     less: tuple[int, ...] = ()
     also: tuple[int, ...] = ()
+    drawn_as: int | None = None
 
 
 @dataclass(frozen=True)
@@ -51,6 +54,8 @@ class Timeline:
         made_of: for each state, the deviations that are no longer the piece of their own place: by place in x, the
             pieces and factors whose sum they are.
         since: for each piece the number of the state that brought it.
+        places: for each piece the place in x of the deviation that it was brought for.
+        drawn_as: for each piece the place in x of the deviation whose shape it has; None where it is normal.
     """
 
     prior: Prior
@@ -59,6 +64,8 @@ class Timeline:
     std: Array
     made_of: Mapping[int, Mapping[int, tuple[tuple[int, float], ...]]]
     since: tuple[int, ...]
+    places: tuple[int, ...]
+    drawn_as: tuple[int | None, ...]
 
     @property
     def newest(self) -> int:
@@ -112,34 +119,32 @@ def timeline(prior: Prior, changes: Sequence[tuple[int, Sequence[Move]]]) -> Tim
     >>> found.newest, len(found.mean) - len(found.prior.mean)
     (2, 1)
     """
-    mean, std = list(prior.mean), list(prior.std)
-    since = [changes[0][0]] * len(mean)
-    now: dict[int, tuple[tuple[int, float], ...]] = {}
-    made_of = {}
+    places = tuple(range(len(prior.mean)))
+    line = Timeline(prior, (), prior.mean, prior.std, {}, (changes[0][0],) * len(places), places, places)
     for state, moves in changes:
-        now = dict(now)
-        for move in moves:
-            _add(now, move, len(mean))
-            mean.append(move.mean)
-            std.append(move.std)
-            since.append(state)
-        made_of[state] = now
-    states = tuple(state for state, _ in changes)
-    return Timeline(prior, states, np.array(mean), np.array(std), made_of, tuple(since))
+        line = _one_more(line, state, moves)
+    return line
 
 
 def changed(line: Timeline, moves: Sequence[Move]) -> Timeline:
     """The same with one more state, in which something was changed."""
-    mean, std, since = list(line.mean), list(line.std), list(line.since)
-    state, now = line.newest + 1, dict(line.made_of[line.newest])
-    for move in moves:
-        _add(now, move, len(mean))
-        mean.append(move.mean)
-        std.append(move.std)
-        since.append(state)
-    states = (*line.states, state)
-    return Timeline(
-        line.prior, states, np.array(mean), np.array(std), {**line.made_of, state: now}, tuple(since)
+    return _one_more(line, line.newest + 1, moves)
+
+
+def _one_more(line: Timeline, state: int, moves: Sequence[Move]) -> Timeline:
+    """The same with a state of that number, every move of which brings a piece."""
+    now = dict(line.made_of[line.newest]) if line.states else {}
+    for piece, move in enumerate(moves, len(line.mean)):
+        _add(now, move, piece)
+    return replace(
+        line,
+        states=(*line.states, state),
+        mean=np.append(line.mean, [move.mean for move in moves]),
+        std=np.append(line.std, [move.std for move in moves]),
+        made_of={**line.made_of, state: now},
+        since=(*line.since, *(state for _ in moves)),
+        places=(*line.places, *(move.place for move in moves)),
+        drawn_as=(*line.drawn_as, *(move.drawn_as for move in moves)),
     )
 
 
@@ -158,5 +163,5 @@ def as_designed(prior: Prior) -> Timeline:
 
 def shape_of(line: Timeline, piece: int) -> Shape:
     """Shape of what is believed of a piece before any reading."""
-    shapes = line.prior.shapes
-    return shapes[piece] if piece < len(shapes) else Shape.NORMAL
+    place = line.drawn_as[piece]
+    return Shape.NORMAL if place is None else line.prior.shapes[place]

@@ -1,16 +1,17 @@
 """Draws of a normal distribution that keep within the stated limits and have the stated shapes.
 
 Each draw is moved along one principal direction after the other: by the normal distribution along it, cut off where
-the first deviation would leave its limits; and kept or not by how much likelier the stated shapes make the new place
-(Metropolis within Gibbs, textbook). The directions are those in which the distribution is round, so that a sum that
-was read sharply does not hold up what else is open.
+the first deviation would leave its limits. Within its limits a rectangle is flat, so that is all where every shape is
+one (Gibbs); where others are not, the new place is kept or not by how much likelier they make it (Metropolis within
+Gibbs; both textbook). The directions are those in which the distribution is round, so that a sum that was read sharply
+does not hold up what else is open.
 """
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr, ndtri
 
 from loopwright.errors import Cancelled
 
@@ -18,64 +19,102 @@ Array = NDArray[np.float64]
 
 ROUNDS = 16
 """Times that each direction is moved along; the start is forgotten after a few."""
+FLAT = 1e-10
+"""Precision along a direction of which nothing is known but limits; none would have no middle."""
+
+
+@dataclass(frozen=True)
+class Round:
+    """A normal distribution by its principal directions.
+
+    Attributes:
+        axes: the directions, orthonormal, as columns, (k, k).
+        middle: along each, (k,).
+        precision: along each, above zero, (k,).
+    """
+
+    axes: Array
+    middle: Array
+    precision: Array
+
+    @classmethod
+    def without_prior(cls, root: Array, mean: Array) -> "Round":
+        """N(mean, root root') with a standard normal prior of every deviation taken out of it again.
+
+        Args:
+            root: (k, n), k <= n; no direction is open by more than the prior left it.
+            mean: (k,).
+        """
+        axes, sizes, _ = np.linalg.svd(root, full_matrices=False)
+        known = 1 / np.maximum(sizes**2, 1e-18)
+        precision = np.maximum(known - 1, FLAT)
+        return cls(axes, (axes.T @ mean) * known / precision, precision)
 
 
 def moved_within(
     start: Array,
-    mean: Array,
-    root: Array,
+    about: Round,
     half: Array,
-    likelihood: Callable[[Array], Array],
+    likelihood: Callable[[Array], Array] | None,
     generator: np.random.Generator,
     cancel: Callable[[], bool] | None = None,
 ) -> Array:
-    """Draws of N(mean, root root') within limits, weighed by a further likelihood.
+    """Draws of a normal distribution within limits, weighed by a further likelihood.
 
     Args:
-        start: (draws, k), anywhere within the limits.
-        mean: (k,).
-        root: its columns are the directions, (k, k).
-        half: limits to either side of zero, (k,); infinite where there are none.
-        likelihood: logarithm of the further likelihood of draws, (draws, k) -> (draws,).
+        start: (k, draws), anywhere within the limits.
+        about: the distribution.
+        half: limits to either side of zero, finite, (k,).
+        likelihood: logarithm of the further likelihood of draws, (k, draws) -> (draws,); None where there is none.
         generator: of random numbers.
         cancel: asked after each round; True stops.
 
     Returns:
-        (draws, k).
+        (k, draws).
 
     Raises:
         Cancelled: ``cancel`` said so.
     """
     x = start.copy()
-    along = np.asarray(np.linalg.lstsq(root, (x - mean).T, rcond=None)[0].T, float)
-    known = likelihood(x)
+    known = np.zeros(x.shape[1]) if likelihood is None else likelihood(x)
     for number in range(ROUNDS):
-        for j in range(root.shape[1]):
-            step = _step(x, along[:, j], root[:, j], half, generator)
-            ahead = x + step[:, None] * root[:, j]
+        for axis, middle, precision in zip(about.axes.T, about.middle, about.precision):
+            scale = float(np.sqrt(precision))
+            now = (axis @ x - middle) * scale
+            low, high = _reach(x, axis, half)
+            step = (_between(now, low * scale + now, high * scale + now, generator) - now) / scale
+            ahead = x + axis[:, None] * step
+            if likelihood is None:
+                x = ahead
+                continue
             likely = likelihood(ahead)
             with np.errstate(invalid="ignore"):
-                taken = np.log(generator.random(len(x))) < likely - known
-            x[taken], known[taken] = ahead[taken], likely[taken]
-            along[taken, j] += step[taken]
+                taken = np.log(generator.random(x.shape[1])) < likely - known
+            x, known = np.where(taken, ahead, x), np.where(taken, likely, known)
+        # what rounding has added up
+        np.clip(x, -half[:, None], half[:, None], out=x)
         if cancel is not None and cancel():
             raise Cancelled(f"stopped after {number + 1} rounds of moves")
     return x
 
 
-def _step(x: Array, now: Array, direction: Array, half: Array, generator: np.random.Generator) -> Array:
-    """How far to go along a direction: to a place of a standard normal variable, no limit being left, (draws,)."""
-    moving = (np.abs(direction) > 1e-12) & np.isfinite(half)
-    low, high = np.full(len(x), -np.inf), np.full(len(x), np.inf)
-    if moving.any():
-        d = direction[moving]
-        ends = np.stack([(-half[moving] - x[:, moving]) / d, (half[moving] - x[:, moving]) / d])
-        low, high = ends.min(axis=0).max(axis=1), ends.max(axis=0).min(axis=1)
-    low, high = np.minimum(low, 0.0) + now, np.maximum(high, 0.0) + now
+def _reach(x: Array, axis: Array, half: Array) -> tuple[Array, Array]:
+    """How far every draw can go either way along a direction before it leaves its limits, each (draws,)."""
+    moving = np.abs(axis) > 1e-12
+    if not moving.all():
+        x, axis, half = x[moving], axis[moving], half[moving]
+    at, ends = x / axis[:, None], (half / np.abs(axis))[:, None]
+    return np.minimum((-at - ends).max(axis=0), 0.0), np.maximum((ends - at).min(axis=0), 0.0)
+
+
+def _between(now: Array, low: Array, high: Array, generator: np.random.Generator) -> Array:
+    """A standard normal variable between two ends; where they are too far out for it, what it is now; (draws,)."""
+    from scipy.special import ndtr, ndtri  # slow to load, and few ask for it
+
     # far out on one side the lower tail keeps its digits, so everything is looked at from there
     flip = low > 0
     a, b = np.where(flip, -high, low), np.where(flip, -low, high)
     first, last = ndtr(a), ndtr(b)
-    place = ndtri(first + (last - first) * generator.random(len(x)))
-    place = np.where(np.isfinite(place), np.clip(place, a, b), np.clip(now * np.where(flip, -1, 1), a, b))
-    return np.asarray(np.where(flip, -place, place) - now)
+    place = ndtri(first + (last - first) * generator.random(len(now)))
+    place = np.where(np.isfinite(place), np.clip(place, a, b), np.clip(np.where(flip, -now, now), a, b))
+    return np.asarray(np.where(flip, -place, place))

@@ -6,15 +6,18 @@ correction at every pose, or as far as the adjusters reach. So two drops are giv
 is left after the adjusters have been set by what is known then.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loopwright.asbuilt.knowledge import Knowledge, Observation
+from loopwright.errors import Cancelled
 from loopwright.loop.rows import Rows
+from loopwright.units import Dimension
 
 Array = NDArray[np.float64]
 
@@ -23,6 +26,9 @@ TRIALS = 512
 
 WITH_CHANCE = 40
 """Candidates of a ranking, the best first, whose chances are worked out."""
+
+WORTHLESS = 0.005
+"""A reading that lowers no target by this share of its limit is not worth taking; common practice."""
 
 
 @dataclass(frozen=True)
@@ -66,6 +72,11 @@ class Worth:
         then: for each target, after the reading, on average over what may be found.
         gain: largest fall of 'adjusted' among the targets, as a share of the limit; where nothing can be adjusted,
             of 'unknown'.
+        of: what the gain counts, 'adjusted' or 'unknown'.
+        most: number of the target that gains most, in the order of ``now`` and ``then``.
+        target: its name; '' where the targets were given none.
+        dimension: of its errors.
+        limit: of it, mm or rad.
     """
 
     name: str
@@ -73,11 +84,31 @@ class Worth:
     now: tuple[Left, ...]
     then: tuple[Left, ...]
     gain: float
+    of: Literal["adjusted", "unknown"] = "unknown"
+    most: int = 0
+    target: str = ""
+    dimension: Dimension = Dimension.LENGTH
+    limit: float = 0.0
 
     @property
     def gain_per_minute(self) -> float:
         """Gain for a minute of work."""
         return self.gain / self.minutes
+
+    @property
+    def worthwhile(self) -> bool:
+        """It brings enough to be worth taking at all."""
+        return self.gain >= WORTHLESS
+
+    @property
+    def verdict(self) -> str:
+        """The same in words."""
+        return "worth taking" if self.worthwhile else "not worth taking"
+
+    @property
+    def of_target(self) -> tuple[Left, Left]:
+        """The target that gains most, now and then."""
+        return self.now[self.most], self.then[self.most]
 
 
 @dataclass(frozen=True)
@@ -116,6 +147,7 @@ class Prospect:
         limits: of each target, mm or rad.
         adjustable: what can still be set: places in x, or movements of x as columns, (sources, k).
         state: in which the machine is; None takes the newest.
+        names: of the targets; may be left out.
     """
 
     def __init__(
@@ -125,7 +157,9 @@ class Prospect:
         limits: Sequence[float],
         adjustable: Sequence[int] | Array = (),
         state: int | None = None,
+        names: Sequence[str] = (),
     ) -> None:
+        self.names = tuple(names) or ("",) * len(limits)
         self.knowledge, self.state = knowledge, knowledge.line.newest if state is None else state
         self.limits = tuple(limits)
         self._shapes = [r.matrix.shape[:2] for r in rows]
@@ -209,9 +243,21 @@ class Prospect:
         whole = unknown + self._mean**2 + self._beyond + beyond
         now = self.now(chance=errors is not None) if now is None else now
         then = self._left(unknown, whole, errors)
-        which = "adjusted" if self.adjusts else "unknown"
-        falls = [(getattr(a, which) - getattr(b, which)) / m for a, b, m in zip(now, then, self.limits)]
-        return Worth(candidate.name, candidate.minutes, now, then, max(0.0, *falls))
+        of: Literal["adjusted", "unknown"] = "adjusted" if self.adjusts else "unknown"
+        falls = [(getattr(a, of) - getattr(b, of)) / m for a, b, m in zip(now, then, self.limits)]
+        most = falls.index(max(falls))
+        return Worth(
+            candidate.name,
+            candidate.minutes,
+            now,
+            then,
+            max(0.0, falls[most]),
+            of,
+            most,
+            self.names[most],
+            self._rows[most].dimension,
+            self.limits[most],
+        )
 
     def after(self, candidate: Candidate) -> "Prospect":
         """As it would be with the candidate read, on average over what may be found."""
@@ -300,7 +346,15 @@ class Plan:
     after: tuple[Left, ...]
 
 
-def plan(prospect: Prospect, candidates: Sequence[Candidate], minutes: float, *, least: float = 1e-3) -> Plan:
+def plan(
+    prospect: Prospect,
+    candidates: Sequence[Candidate],
+    minutes: float,
+    *,
+    least: float = WORTHLESS,
+    progress: Callable[[int, int | None], None] | None = None,
+    cancel: Callable[[], bool] | None = None,
+) -> Plan:
     """The best readings for a number of minutes, chosen one after the other, each best per minute after the last.
 
     Args:
@@ -308,13 +362,22 @@ def plan(prospect: Prospect, candidates: Sequence[Candidate], minutes: float, *,
         candidates: readings that could be taken, each at most once.
         minutes: that there are.
         least: smallest gain worth walking to the machine for, as a share of a limit.
+        progress: called with the minutes that are filled and those that there are.
+        cancel: asked before each reading is chosen; True stops.
+
+    Raises:
+        Cancelled: ``cancel`` said so.
     """
     before, left, now = prospect.now(), list(candidates), prospect
     chosen: list[Worth] = []
     while True:
         minutes_left = minutes - sum(w.minutes for w in chosen)
+        if progress is not None:
+            progress(round(minutes - minutes_left), round(minutes))
+        if cancel is not None and cancel():
+            raise Cancelled(f"stopped with {len(chosen)} readings chosen")
         left = [c for c in left if c.minutes <= minutes_left]
-        worths = [(w, c) for w, c in zip(now.worths(left), left) if w.gain > least]
+        worths = [(w, c) for w, c in zip(now.worths(left), left) if w.gain >= least]
         if not worths:
             return Plan(tuple(chosen), minutes - minutes_left, before, now.now())
         best = max(worths, key=lambda pair: pair[0].gain_per_minute)[1]

@@ -24,7 +24,7 @@ def show_front_page(found: StandingAsBuilt) -> None:
     _surprises(out, shown, found.surprises)
     for note in found.notes:
         say(out, f"note: {note}", "dim")
-    _actions(out, found.actions)
+    _actions(out, found.actions, found.nothing_more)
 
 
 def show_what_if_as_built(compared: WhatIfAsBuilt) -> None:
@@ -84,7 +84,7 @@ def _targets(out: Console, shown: Shown, found: StandingAsBuilt) -> None:
             from_to(shown.error(t.designed, t.dimension), shown.error(t.expected, t.dimension)),
             from_to(percent(t.designed_chance, t.chance_std), percent(t.chance, t.chance_std)),
             percent(t.adjusted_chance, t.chance_std),
-            "enough" if t.chance >= found.confidence else "not yet",
+            t.verdict,
         )
     out.print(set_in(table))
     say(
@@ -177,8 +177,8 @@ def _surprises(out: Console, shown: Shown, looks: Sequence[ReadingLook]) -> None
             )
 
 
-def _actions(out: Console, actions: Sequence[Action]) -> None:
-    if not actions:
+def _actions(out: Console, actions: Sequence[Action], nothing_more: str) -> None:
+    if not actions and not nothing_more:
         return
     out.print()
     out.print("[bold]Next[/bold]")
@@ -187,6 +187,8 @@ def _actions(out: Console, actions: Sequence[Action]) -> None:
         say(out, f"  {number}. {action.what}{minutes}")
         say(out, f"     {action.gain}", "dim")
         say_command(out, f"     $ {action.command}")
+    if nothing_more:
+        say(out, f"  Nothing {'more ' if actions else ''}is worth reading or setting: {nothing_more}")
 
 
 def show_effect(out: Console, shown: Shown, targets: Sequence[TargetEffect]) -> None:

@@ -16,11 +16,18 @@ from loopwright.cli.at_book import (
     who_option,
 )
 
+_MATCHES = 5
+
 
 @click.command()
 @click.argument("part")
 @book_option
-@click.option("--match", multiple=True, metavar="PART", help="Another part that it could be exchanged with.")
+@click.option(
+    "--match",
+    multiple=True,
+    metavar="PART",
+    help="A part, or the serial of an item, that it could be exchanged with. Default: whatever fits is tried.",
+)
 @click.option(
     "--decide",
     type=click.Choice(["use as is", "compensate", "match", "remake", "refuse"]),
@@ -31,6 +38,7 @@ from loopwright.cli.at_book import (
 @json_option
 @examples(
     "loopwright concede head_spacer",
+    "loopwright concede pad_FL",
     "loopwright concede pad_FL --match pad_FR",
     'loopwright concede head_spacer --decide compensate --terms "shim the column"',
 )
@@ -92,13 +100,41 @@ def _show(found: Any, written: Any) -> None:
                 "-" if left.chance is None else percent(left.chance, 0.01),
             )
     out.print(set_in(table))
-    say(out, "  * best chance of the target that is worst off", "dim")
+    say(
+        out,
+        "  * proposed: the best chance of the target that is worst off; 'use as is' where neither a new part "
+        "nor another brings more",
+        "dim",
+    )
+    _matches(out, found)
     for way in found.ways:
         say(out, f"  {way.decision}: {way.words}")
         for name, dimension, value, change in way.settings:
             to = shown.limit(value, dimension)
             say(out, f"      {name} to {to}, by {shown.error(change, dimension, sign=True)}", "dim")
     _end(out, found, written)
+
+
+def _matches(out: Any, found: Any) -> None:
+    """What it could be exchanged with, the best first."""
+    from loopwright.cli.layout import columns, say, set_in
+    from loopwright.sheets.shown import percent
+
+    if not found.matches:
+        say(
+            out,
+            f"  nothing else of this drawing is in the machine or on the bench to match '{found.part}' with",
+            "dim",
+        )
+        return
+    tried = len(found.matches)
+    say(out, f"\n  to match it with, {tried} {'was' if tried == 1 else 'were'} tried:")
+    table = columns("what", "", ">chance of the target worst off", ">largest expected")
+    for match in found.matches[:_MATCHES]:
+        table.add_row(match.name, match.kind, percent(match.least, 0.01), f"{percent(match.size)} of limit")
+    out.print(set_in(table))
+    if tried > _MATCHES:
+        say(out, f"  and {tried - _MATCHES} more with smaller chances", "dim")
 
 
 def _end(out: Any, found: Any, written: Any) -> None:

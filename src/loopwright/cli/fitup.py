@@ -24,11 +24,15 @@ def fitup() -> None:
 @fitup.command()
 @book_option
 @click.option("--quick", is_flag=True, help="Do not ask what leaving out each step would cost.")
+@click.option(
+    "--until", type=int, metavar="ENTRY", help="As it was when the book had this entry, and none after it."
+)
 @json_option
 @examples(
     "loopwright fitup plan",
+    "loopwright fitup plan --quick --until 2",
 )
-def plan(where: str | None, quick: bool, as_json: bool) -> None:
+def plan(where: str | None, quick: bool, until: int | None, as_json: bool) -> None:
     """Run the steps of the fit-up through before metal is cut: what each leaves, which adjuster may run out."""
     from loopwright.book import open_book
     from loopwright.cli.layout import busy
@@ -36,7 +40,7 @@ def plan(where: str | None, quick: bool, as_json: bool) -> None:
     from loopwright.studies.fitup_planning import fitup_plan
 
     with open_book(place_of(where)) as book, busy("running the steps through", quiet=as_json):
-        found = fitup_plan(bench_of(book), drop=not quick)
+        found = fitup_plan(bench_of(book, until=until), drop=not quick)
     if as_json:
         from loopwright.studies.exchange_fitup import fitup_plan_as_data
 

@@ -9,7 +9,7 @@ from loopwright.book import Written
 from loopwright.cli.bench_text import show_effect, show_left_out
 from loopwright.cli.cautions import GRINDING, LIFTING
 from loopwright.cli.entry_text import change_words
-from loopwright.cli.layout import columns, console, from_to, say, say_command, set_in
+from loopwright.cli.layout import columns, console, from_to, listed, say, say_command, set_in
 from loopwright.cli.sizes import plain_size
 from loopwright.model.build import Units
 from loopwright.model.contacts import AdjusterKind
@@ -18,6 +18,7 @@ from loopwright.sheets.shown import Shown, percent
 from loopwright.studies.effect import Brought
 from loopwright.studies.fitup_bench import StepReport, ToSet
 from loopwright.studies.fitup_planning import FitUpPlan, Planned
+from loopwright.studies.fitup_setting import Shortfall
 from loopwright.units import Dimension
 
 GROUND = "ground to size"
@@ -28,6 +29,7 @@ VERDICTS = {
     "set": "set it as below",
     "read": "read first; what follows is what is known so far",
     "repeat": "it cannot be proven good yet, and no setting helps: read it again, or with a better gauge",
+    "rework": "what is off cannot be set: its ranges do not suffice, as below",
 }
 
 
@@ -172,7 +174,9 @@ def _value(units: Units, one: ToSet, value: float) -> str:
 
 def _remarks(units: Units, one: ToSet) -> list[str]:
     shown, out = Shown(units), []
-    if one.at_limit:
+    if one.shortfall is not None:
+        out.append(_must_come_down(shown, one.shortfall, one.dimension))
+    elif one.at_limit:
         out.append("its range does not suffice; it ends at the end of it")
     if one.foils is not None:
         pack = " + ".join(shown.limit(foil, one.dimension) for foil in one.foils) or "no foil"
@@ -183,6 +187,15 @@ def _remarks(units: Units, one: ToSet) -> list[str]:
         least, most = (shown.error(v, one.dimension) for v in one.spacer.grind_off)
         out.append(f"grind off {least} … {most}" if one.spacer.possible else one.spacer.remedy)
     return out
+
+
+def _must_come_down(shown: Shown, short: Shortfall, dimension: Dimension) -> str:
+    """What foil cannot do, and what else would do."""
+    by = shown.error_known(short.by, short.std, dimension, digits=1)
+    ground = f"grind {by} off {short.dim}" if short.dim else f"take {by} off what it lies on"
+    known = f"{by}, known to ± {shown.error(short.std, dimension)}" if short.std else by
+    raised = f"raising {listed(short.raised)} instead, as above, does as well; or " if short.raised else ""
+    return f"it would have to come down by {known}: no foil can do that; {raised}{ground}"
 
 
 def _targets(out: Console, shown: Shown, found: StepReport) -> None:
@@ -197,7 +210,8 @@ def _targets(out: Console, shown: Shown, found: StepReport) -> None:
 def _what_then(out: Console, found: StepReport) -> None:
     moved = [one for one in found.to_set if one.change]
     out.print()
-    cautions = cautions_for([one.kind for one in moved])
+    grinding = [GROUND for one in found.to_set if one.shortfall is not None]
+    cautions = cautions_for([*(one.kind for one in moved), *grinding])
     for caution in cautions:
         say(out, caution)
     if moved:

@@ -72,9 +72,9 @@ def _show(found: Any) -> None:
     say(out, found.build, "bold")
     what = "what is left after the adjusters are set" if found.adjusts else "what is not known"
     say(out, f"a reading's gain: the share of a limit by which it lowers {what}", "dim")
-    useful = [worth for worth in found.ranked if worth.gain > 0]
+    useful = found.worthwhile
     if not useful:
-        say(out, "  no reading that is declared would bring anything; add a test to the build file")
+        say(out, f"  nothing more is worth reading: {found.nothing}")
     else:
         _ranking(out, found, useful[:_RANKED])
     if len(useful) > _RANKED:
@@ -99,16 +99,14 @@ def _ranking(out: Any, found: Any, ranked: Any) -> None:
     shown = Shown(found.units)
     table = columns("read", ">minutes", ">gain", ">not known", ">chance", "most for")
     for worth in ranked:
-        number = _most(found, worth)
-        name, dimension, _ = found.targets[number]
-        now, then = worth.now[number], worth.then[number]
+        now, then = worth.of_target
         table.add_row(
             worth.name,
             f"{worth.minutes:g}",
             percent(worth.gain),
-            from_to(shown.error(now.unknown, dimension), shown.error(then.unknown, dimension)),
+            from_to(shown.error(now.unknown, worth.dimension), shown.error(then.unknown, worth.dimension)),
             _chances(now.chance, then.chance),
-            Text(name, style="dim"),
+            Text(worth.target, style="dim"),
         )
     out.print(set_in(table))
 
@@ -118,15 +116,6 @@ def _chances(now: float | None, then: float | None) -> str:
     from loopwright.sheets.shown import percent
 
     return "-" if now is None or then is None else from_to(percent(now, 0.01), percent(then, 0.01))
-
-
-def _most(found: Any, worth: Any) -> int:
-    """The target whose unknown part falls most, counted in its limit."""
-    falls = [
-        (now.unknown - then.unknown) / limit
-        for now, then, (_, _, limit) in zip(worth.now, worth.then, found.targets)
-    ]
-    return falls.index(max(falls))
 
 
 def _plan(out: Any, found: Any) -> None:

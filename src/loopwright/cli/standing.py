@@ -14,6 +14,12 @@ from loopwright.cli.at_book import book_option, examples, json_option, place_of,
     "--state", type=int, metavar="N", help="As it was in this state of the machine. Default: the newest."
 )
 @click.option(
+    "--until",
+    type=int,
+    metavar="ENTRY",
+    help="As it was when the book had this entry, and none after it. Default: all of them.",
+)
+@click.option(
     "--thorough", is_flag=True, help="Sample the stated shapes even where readings are sharp; takes longer."
 )
 @json_option
@@ -21,21 +27,25 @@ from loopwright.cli.at_book import book_option, examples, json_option, place_of,
     "loopwright standing",
     'loopwright standing --target "hole position" --thorough',
     "loopwright standing --book drill.book --state 1",
+    "loopwright standing --until 40",
 )
 def standing(
-    where: str | None, targets: tuple[str, ...], state: int | None, thorough: bool, as_json: bool
+    where: str | None,
+    targets: tuple[str, ...],
+    state: int | None,
+    until: int | None,
+    thorough: bool,
+    as_json: bool,
 ) -> None:
     """Say where the machine stands as built: by every reading in its book, beside what was designed."""
     from loopwright.book import open_book
     from loopwright.cli.layout import Progress
-    from loopwright.studies.as_built import standing_as_built
-    from loopwright.studies.books import bench_of, front_page
+    from loopwright.studies.books import standing_of_book
 
     with open_book(place_of(where)) as book, Progress(as_json, first="working out the machine …") as progress:
-        found = bench_of(book, state=state)
-        # what to do next is a question about now
-        ask = front_page if state is None else standing_as_built
-        page = ask(found, targets=targets, thorough=thorough, progress=progress)
+        page = standing_of_book(
+            book, state=state, until=until, targets=targets, thorough=thorough, progress=progress
+        )
     if as_json:
         from loopwright.studies.exchange_bench import standing_as_built_as_data
 

@@ -360,7 +360,8 @@ def _spacer_remedy(
     increment, thinnest, least_cut = rules
 
     def text(length: float) -> str:
-        return format_value(length, Dimension.LENGTH, unit, digits=6)
+        # no blank is known to less than a tenth of a micrometre
+        return format_value(round(length, 4), Dimension.LENGTH, unit, digits=6)
 
     take = f"take a blank of at least {text(size + least_cut)}"
     if wanted < thinnest - SAME_SUM:

@@ -54,6 +54,7 @@ class TargetAsBuilt:
         adjusted_chance: chance after that.
         before: expected size before the last entry that moved anything; None where there is none.
         before_chance: chance then.
+        confidence: chance that the build asks for.
     """
 
     name: str
@@ -73,6 +74,19 @@ class TargetAsBuilt:
     adjusted_chance: float
     before: float | None
     before_chance: float | None
+    confidence: float
+
+    @property
+    def meets(self) -> bool:
+        """The chance to meet the limit is the build's confidence or better."""
+        return self.chance >= self.confidence
+
+    @property
+    def verdict(self) -> str:
+        """'enough' or 'not yet'; 'too close to call' where sampling leaves open which."""
+        if abs(self.chance - self.confidence) < 2 * self.chance_std:
+            return "too close to call"
+        return "enough" if self.meets else "not yet"
 
 
 @dataclass(frozen=True)
@@ -135,6 +149,8 @@ class Action:
         gain: what it brings, in words.
         minutes: of work; None where that is not known.
         command: how to do it from the command line.
+        about: what it is done to: the dim or test to read, the number of the step to set by, the part to decide on,
+            the number of the entry to look at again, or the gauge to calibrate.
     """
 
     what: str
@@ -142,6 +158,7 @@ class Action:
     gain: str
     minutes: float | None
     command: str
+    about: str = ""
 
 
 @dataclass(frozen=True)
@@ -161,6 +178,7 @@ class StandingAsBuilt:
         counts: how many deviations are measured, assumed, unresolved.
         surprises: readings that ask for a second look.
         actions: what to do next, the most worthwhile first.
+        nothing_more: why nothing more is worth reading or setting; '' where something is, or where it was not asked.
         notes: what a reader must know: draws that did not settle, readings that do not count.
         trials: machines drawn, and how many draws of equal weight they were worth.
     """
@@ -182,6 +200,7 @@ class StandingAsBuilt:
     actions: tuple[Action, ...]
     notes: tuple[str, ...]
     trials: tuple[int, float]
+    nothing_more: str = ""
 
 
 def standing_as_built(
@@ -276,7 +295,7 @@ def prospect_now(bench: Bench, names: Sequence[str], state: int) -> Prospect:
     kept = bench.kept.get(key)
     if kept is None or kept.knowledge is not bench.knowledge:
         rows, limits = [bench.rows(name) for name in names], [bench.target(name).limit for name in names]
-        kept = bench.kept[key] = Prospect(bench.knowledge, rows, limits, bench.free_to_set, state)
+        kept = bench.kept[key] = Prospect(bench.knowledge, rows, limits, bench.free_to_set, state, names)
     found: Prospect = kept
     return found
 
@@ -291,7 +310,7 @@ def _before(bench: Bench, entry: int, names: Sequence[str]) -> list[tuple[float,
 
 
 def _normal(bench: Bench, knowledge: Knowledge, names: Sequence[str], state: int) -> AsBuiltDraws:
-    """Every deviation counted as normal; the last two are kept, as what is now is what was before the next reading."""
+    """Every deviation counted as normal; kept for now and for before, as now is before the next reading."""
     key = ("normal", tuple(names), state)
     kept: list[tuple[Knowledge, AsBuiltDraws]] = bench.kept.setdefault(key, [])
     for known, drawn in kept:
@@ -302,7 +321,8 @@ def _normal(bench: Bench, knowledge: Knowledge, names: Sequence[str], state: int
     drawn = draw(
         knowledge, rows, limits, confidence=confidence, state=state, shapes=False, trials=QUICK_TRIALS
     )
-    kept[:] = [(knowledge, drawn), *kept[:1]]
+    before = None if bench.before_last is None else bench.before_last[1]
+    kept[:] = [(knowledge, drawn), *(one for one in kept if one[0] is bench.knowledge or one[0] is before)]
     return drawn
 
 
@@ -337,6 +357,7 @@ def _target(
         adjusted_chance=adjusted.chance or 0.0,
         before=None if before is None else before[0],
         before_chance=None if before is None else before[1],
+        confidence=bench.build.confidence,
     )
 
 
@@ -384,7 +405,7 @@ def _notes(bench: Bench, now: AsBuiltDraws, thorough: bool) -> tuple[str, ...]:
             "the readings are too sharp for weighted draws; chances count every deviation as normal "
             "(ask for a thorough answer to have the stated shapes)"
         )
-    names = [bench.loop.sources[place].name for place in now.discredited if place < len(bench.loop.sources)]
+    names = [bench.loop.sources[place].name for place in dict.fromkeys(now.discredited)]
     notes += [f"{name} was read outside its limits; they no longer count" for name in names]
     return tuple(notes)
 

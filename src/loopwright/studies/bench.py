@@ -273,7 +273,8 @@ def having(entries: Iterable[Entry], kind: type[Kind]) -> list[tuple[Entry, Kind
 
 
 def _numbered(states: Iterable[tuple[Entry, State]]) -> list[tuple[int, State]]:
-    found = [(entry.of or 1, state) for entry, state in states]
+    # a corrected state comes late in the book and keeps its place among the states
+    found = sorted(((entry.of or 1, state) for entry, state in states), key=lambda one: one[0])
     return found or [(1, State(reason="start", cause="start"))]
 
 

@@ -1,13 +1,12 @@
 """Books opened for the studies: the one place where the store and the mathematics meet."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-
-from threadpoolctl import threadpool_limits
 
 from loopwright.book import Book
 from loopwright.buildfile.editing import set_value
 from loopwright.errors import RequestError
+from loopwright.loop.threads import one_thread
 from loopwright.model.records import Entry, Reading, Revision, State
 from loopwright.studies.as_built import StandingAsBuilt, sizes, standing_as_built
 from loopwright.studies.bench import Bench, bench, having
@@ -24,15 +23,24 @@ def bench_of(book: Book, *, state: int | None = None, until: int | None = None) 
 
     Raises:
         BuildError: its newest description has mistakes.
-        RequestError: there is no such state.
+        RequestError: there is no such state or entry.
     """
+    if until is not None and not 1 <= until <= book.last_number:
+        raise RequestError(
+            f"the book has no entry {until}", f"it has entries 1 to {book.last_number}: loopwright history"
+        )
     entries = book.entries(until=until)
     if state is not None:
-        entries = _up_to_state(entries, state)
+        entries = up_to_state(entries, state)
     return bench(entries, last=book.last_number if until is None else until, book=book.info.build_name)
 
 
-def _up_to_state(entries: tuple[Entry, ...], state: int) -> tuple[Entry, ...]:
+def up_to_state(entries: Sequence[Entry], state: int) -> tuple[Entry, ...]:
+    """Entries as they were at the end of a state: without later states and the readings taken in them.
+
+    Raises:
+        RequestError: there is no such state.
+    """
     known = [entry.of for entry in entries if entry.record.kind == "state"]
     if state not in known:
         raise RequestError(
@@ -49,10 +57,36 @@ def _up_to_state(entries: tuple[Entry, ...], state: int) -> tuple[Entry, ...]:
 
 def front_page(found: Bench, **options: object) -> StandingAsBuilt:
     """Where a build stands as built, with what to do next; options as for ``standing_as_built``."""
-    # many small products: threads would wait for each other longer than they work
-    with threadpool_limits(1):
+    with one_thread():
         page = standing_as_built(found, **options)  # type: ignore[arg-type]
-        return replace(page, actions=next_actions(found, page))
+        todo = next_actions(found, page)
+        return replace(page, actions=todo.actions, nothing_more=todo.nothing_more)
+
+
+def standing_of_book(
+    book: Book, *, state: int | None = None, until: int | None = None, **options: object
+) -> StandingAsBuilt:
+    """Where the build of a book stands, or stood; what to do next is said of now only.
+
+    Args:
+        book: open.
+        state: at the end of this state of the machine; None takes the newest.
+        until: when the book had this entry and none after it; None takes all.
+        options: as for ``standing_as_built``.
+
+    Raises:
+        BuildError: the description has mistakes.
+        RequestError: there is no such state, entry or target.
+        Cancelled: it was stopped.
+    """
+    found = bench_of(book, state=state, until=until)
+    if state is None and until is None:
+        return front_page(found, **options)
+    page = standing_as_built(found, **options)  # type: ignore[arg-type]
+    if until is None or until == book.last_number:
+        return page
+    note = f"as it stood with entry {until}; the book has {book.last_number} entries now"
+    return replace(page, notes=(note, *page.notes))
 
 
 @dataclass(frozen=True)
@@ -145,7 +179,8 @@ def history(book: Book, *, since: int = 0, subject: str | None = None, states: b
     """
     every = book.entries()
     now = bench(every, last=book.last_number, book=book.info.build_name)
-    made = [entry for entry in every if isinstance(entry.record, State)] if states else []
+    standing = [entry for entry in now.entries if isinstance(entry.record, State)] if states else []
+    made = sorted(standing, key=lambda entry: entry.of or 1)
     lines = [_state_line(entry, every, now) for entry in made]
     chosen = book.entries(since=since, subject=subject)
     counting = {entry.number for entry in now.entries}
@@ -155,7 +190,7 @@ def history(book: Book, *, since: int = 0, subject: str | None = None, states: b
 def _state_line(entry: Entry, every: tuple[Entry, ...], now: Bench) -> StateLine:
     number, record = entry.of or 1, entry.record
     assert isinstance(record, State)
-    then = bench(_up_to_state(every, number), like=now)
+    then = bench(up_to_state(every, number), like=now)
     found = [sizes(then.knowledge, then.rows(name), number) for name in now.build.targets]
     return StateLine(
         number=number,

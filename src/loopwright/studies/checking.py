@@ -6,6 +6,7 @@ from pathlib import Path
 
 from loopwright.buildfile.editing import changed
 from loopwright.buildfile.reading import Examined, examine, examine_document, file_text
+from loopwright.buildfile.yaml_text import Document
 from loopwright.errors import BuildError, LoopwrightError, Problem
 from loopwright.loop import Loop
 from loopwright.loop import examine as examine_loop
@@ -28,7 +29,16 @@ def check_file(path: str | Path) -> Check:
 
 def check_text(text: str, file: str | None = None) -> Check:
     """Checks the text of a build file, as ``check_file`` does."""
-    examined, loop = _examined(examine(text, file))
+    return _checked(examine(text, file), file)
+
+
+def check_document(document: Document) -> Check:
+    """Checks a build file that was parsed already, as ``check_file`` does."""
+    return _checked(examine_document(document), document.file)
+
+
+def _checked(found: Examined, file: str | None) -> Check:
+    examined, loop = _examined(found)
     build = examined.build
     if build is None:
         return Check(file, None, examined.problems, (), {})

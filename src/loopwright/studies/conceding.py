@@ -1,7 +1,7 @@
 """A part out of tolerance: what each way of going on would mean for the targets."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from statistics import fmean
 
 import numpy as np
@@ -9,13 +9,16 @@ from numpy.typing import NDArray
 
 from loopwright.asbuilt.conformity import Conformity, decide
 from loopwright.asbuilt.knowledge import Knowledge
+from loopwright.asbuilt.observing import moves_of
 from loopwright.asbuilt.timeline import Move, changed
 from loopwright.asbuilt.worth import Left, Prospect
 from loopwright.errors import RequestError
 from loopwright.fitup.settings import Adjusters, best_setting
 from loopwright.model.build import Units
+from loopwright.model.records import Change
 from loopwright.studies.bench import Bench, misfit_rows
 from loopwright.studies.fitup_sights import dimension_of, settables_at
+from loopwright.studies.matching import Match, Other, named, others, ranked, with_other
 from loopwright.studies.recording import limits_of
 from loopwright.units import Dimension
 
@@ -79,7 +82,9 @@ class ConcessionStudy:
         dims: every dim of it that was read, against its limits.
         targets: name, dimension and limit of each.
         ways: the ways to go on, as is first.
-        best: the way with the best chance of the target that is worst off; the least work where they are alike.
+        best: the way with the best chance of the target that is worst off; the least work where they are alike, and
+            'use as is' where neither a new part nor another brings more.
+        matches: everything that it could be exchanged with, the best chance first; each was tried.
     """
 
     build: str
@@ -90,6 +95,7 @@ class ConcessionStudy:
     targets: tuple[tuple[str, Dimension, float], ...]
     ways: tuple[Way, ...]
     best: str
+    matches: tuple[Match, ...]
 
 
 def concession(bench: Bench, part: str, *, match: Sequence[str] = ()) -> ConcessionStudy:
@@ -98,10 +104,11 @@ def concession(bench: Bench, part: str, *, match: Sequence[str] = ()) -> Concess
     Args:
         bench: the build as it stands.
         part: its name.
-        match: other parts that it could be exchanged with, as mirror parts of one drawing can.
+        match: other parts or serials of items that it could be exchanged with; none named tries every part of the
+            same drawing, every mirror part, and every inspected item of the kind.
 
     Raises:
-        RequestError: there is no such part, or no dim of it was read.
+        RequestError: there is no such part, no dim of it was read, or it has no dim in common with one named.
     """
     if part not in bench.build.parts:
         raise RequestError(f"there is no part '{part}'", "name a part of the build file")
@@ -110,7 +117,10 @@ def concession(bench: Bench, part: str, *, match: Sequence[str] = ()) -> Concess
         raise RequestError(
             f"no dim of '{part}' was read in this state", f"record one first: loopwright record {part}/…"
         )
-    ways = [_as_is(bench), *_compensated(bench), *_matched(bench, part, match), _remade(bench, part)]
+    tried = named(bench, part, match) if match else others(bench, part)
+    matches = ranked(bench, part, tried)
+    matched = [_matched(bench, part, tried, matches)] if matches else []
+    ways = [_as_is(bench), *_compensated(bench), *matched, _remade(bench, part)]
     best = _best(ways)
     names = [(n, t.dimension, t.limit) for n, t in bench.build.targets.items()]
     return ConcessionStudy(
@@ -122,14 +132,19 @@ def concession(bench: Bench, part: str, *, match: Sequence[str] = ()) -> Concess
         tuple(names),
         tuple(ways),
         best.decision,
+        matches,
     )
 
 
 def _best(ways: Sequence[Way]) -> Way:
-    """The best chance of the target that is worst off; as it is, where a new part would bring nothing."""
+    """The best chance of the target that is worst off; where a new part would bring nothing, as it is or matched.
+
+    What can be set takes out the errors of other parts too, so it is no measure of what this one does.
+    """
     asis, remade = ways[0], ways[-1]
     if remade.least - asis.least < HELPS / 2:
-        return asis
+        matched = [way for way in ways if way.decision == "match" and way.least - asis.least >= HELPS / 2]
+        return matched[0] if matched else asis
     return max(ways, key=lambda way: (round(way.least, 2), -ways.index(way)))
 
 
@@ -257,43 +272,17 @@ def _compensated(bench: Bench) -> list[Way]:
     return [Way("compensate", f"set {listed}", then, settings)]
 
 
-def _matched(bench: Bench, part: str, others: Sequence[str]) -> list[Way]:
-    """Exchanged with another part of the same dims: each takes the place of the other."""
-    out = []
-    for other in others:
-        if other not in bench.build.parts:
-            raise RequestError(f"there is no part '{other}' to match with", "name a part of the build file")
-        shared = [d for d in bench.build.parts[part].dims if d in bench.build.parts[other].dims]
-        if not shared:
-            raise RequestError(
-                f"'{part}' and '{other}' have no dim in common", "name a part of the same drawing"
-            )
-        knowledge = _exchanged(bench, [(f"{part}/{d}", f"{other}/{d}") for d in shared])
-        out.append(Way("match", f"exchange it with {other}", _prospect(bench, knowledge).now()))
-    return out
-
-
-def _exchanged(bench: Bench, pairs: Sequence[tuple[str, str]]) -> Knowledge:
-    """What is known after dims have taken each other's place."""
-    line = bench.knowledge.line
-    now = dict(line.made_of[line.newest])
-    before = dict(now)
-    for first, second in pairs:
-        a, b = bench.loop.dims[first][0], bench.loop.dims[second][0]
-        now[a], now[b] = before.get(b, ((b, 1.0),)), before.get(a, ((a, 1.0),))
-    state = line.newest + 1
-    longer = replace(line, states=(*line.states, state), made_of={**line.made_of, state: now})
-    return bench.knowledge.in_line(longer)
+def _matched(bench: Bench, part: str, tried: Sequence[Other], matches: Sequence[Match]) -> Way:
+    """Exchanged with what brings the best chance."""
+    best = matches[0]
+    other = next(one for one in tried if one.name == best.name)
+    words = best.words + (f", the best of {len(matches)} that were tried" if len(matches) > 1 else "")
+    return Way("match", words, _prospect(bench, with_other(bench, part, other)).now())
 
 
 def _remade(bench: Bench, part: str) -> Way:
     """Made anew, as its drawing says: what it then is, is not known before it is read."""
-    prior = bench.knowledge.line.prior
-    moves = []
-    for name in bench.build.parts[part].dims:
-        own, *shared = bench.loop.dims[f"{part}/{name}"]
-        std = float(np.hypot.reduce(prior.std[[own, *shared]]))
-        moves.append(Move(own, float(prior.mean[[own, *shared]].sum()), std, less=tuple(shared)))
-    line = changed(bench.knowledge.line, moves)
-    then = _prospect(bench, bench.knowledge.in_line(line)).now()
+    line = bench.knowledge.line
+    moves = moves_of(bench.loop, line.prior, Change(what="renewed", of=part), {}, {})
+    then = _prospect(bench, bench.knowledge.in_line(changed(line, moves))).now()
     return Way("remake", "made anew to its drawing, and not yet read", then)

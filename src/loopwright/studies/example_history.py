@@ -15,12 +15,13 @@ def histories() -> list[str]:
     return sorted(e.name.removesuffix(ENDING) for e in folder.iterdir() if e.name.endswith(ENDING))
 
 
-def open_example(name: str, where: str | Path) -> Book:
+def open_example(name: str, where: str | Path, *, until: int | None = None) -> Book:
     """Makes a book from the history of an example, and opens it. Machine, people and readings are invented.
 
     Args:
         name: of the example.
         where: place of the new book; an existing one is left alone.
+        until: take the history up to this entry only, for a machine that is still being assembled.
 
     Raises:
         RequestError: no history of that name is shipped.
@@ -36,4 +37,4 @@ def open_example(name: str, where: str | Path) -> Book:
     if name not in known:
         raise RequestError(f"there is no history of '{name}'", f"there are: {', '.join(known)}")
     with as_file(files("loopwright.buildfile") / "examples" / f"{name}{ENDING}") as archive:
-        return import_archive(archive, where)
+        return import_archive(archive, where, until=until)

@@ -11,14 +11,23 @@ from loopwright.asbuilt.observing import adjuster_at
 from loopwright.errors import QuantityError, RequestError
 from loopwright.fitup.foils import Packs, Sheet, Spacer, best_packs, spacer
 from loopwright.fitup.order import Settable
-from loopwright.fitup.settings import Adjusters, Setting, best_setting
-from loopwright.model.build import Units
+from loopwright.model.build import FitUpStep, Units
 from loopwright.model.contacts import AdjusterKind
-from loopwright.model.records import Change, Reading, State
+from loopwright.model.records import Change, State
 from loopwright.studies.bench import Bench
 from loopwright.studies.conceding import dim_from_readings
+from loopwright.studies.fitup_moves import standing_reading
+from loopwright.studies.fitup_setting import (
+    Reached,
+    Seen,
+    Shortfall,
+    best,
+    is_blank,
+    is_shim,
+    reached,
+    stands_on,
+)
 from loopwright.studies.fitup_sights import (
-    Sight,
     dimension_of,
     good_enough,
     settables_at,
@@ -31,10 +40,6 @@ Array = NDArray[np.float64]
 
 BLIND = 3.0
 """Nothing is set by what is known this many times worse than it can be hit."""
-SHORT = 1.1
-"""Ranges fall short where what they leave exceeds what wider ones would by this factor."""
-WORTH = 0.1
-"""A setting that lowers what is known by less than this share of what is unknown is not looked for."""
 
 
 @dataclass(frozen=True)
@@ -55,6 +60,9 @@ class ToSet:
         foils: thicknesses to lay together, where foil is in stock; None where that does not apply.
         foil_words: what is wrong with the stock, or ''.
         spacer: size to grind, and whether the blank allows it; None for anything else.
+        shortfall: by how much a shim would have to be thinner than can be, and what else would do; None where it
+            need not be.
+        blank: it is a part sized last of which nobody has said yet how large it is.
     """
 
     name: str
@@ -71,6 +79,8 @@ class ToSet:
     foils: tuple[float, ...] | None
     foil_words: str
     spacer: Spacer | None
+    shortfall: Shortfall | None = None
+    blank: bool = False
 
 
 @dataclass(frozen=True)
@@ -79,16 +89,18 @@ class StepReport:
 
     Attributes:
         build: its name; units: in which the user reads.
-        number, name, note: of the step.
+        number, name, note: of the step; number 0 where it is none of the build.
         seat: what is put in place.
         dimension: of what it looks at.
         looks_at: what that is, in words.
-        reads: each test of the step, and the entry of its last reading in this state; None where it is still to do.
+        reads: each test of the step, and the entry of its last reading, which nothing done since has moved; None where
+            it is still to do.
         largest: worst known row as it stands, mm or rad.
         unknown: standard uncertainty of that row.
         accept: what is good enough, or None.
         accepted: chance that it is, as it stands; None without 'accept'.
-        verdict: 'good', 'set' or 'read', in a word.
+        verdict: in a word: 'good', 'set', 'read'; 'repeat' where nothing is proven and nothing is to be set; 'rework'
+            where what is known to be off lies beyond what can be set.
         to_set: what to set.
         left: worst known row after that; expected: with what is not known, and how badly settings are hit.
         accepted_then: chance that it is good enough then.
@@ -132,31 +144,59 @@ def fitup_step(bench: Bench, which: str | int, *, foils: bool = True) -> StepRep
         RequestError: there is no such step.
     """
     number = step_number(bench, which)
-    one = bench.build.fit_up[number - 1]
+    return _report(bench, number, bench.build.fit_up[number - 1], foils=foils)
+
+
+def adjuster_report(bench: Bench, path: str, *, foils: bool = True) -> StepReport:
+    """What one adjuster, or one part sized last, should be set to by all that is known: as a step that sets only it.
+
+    Args:
+        bench: the build as it stands.
+        path: of the adjuster, or 'part/dim'.
+        foils: as for ``fitup_step``.
+
+    Raises:
+        RequestError: nothing can be set there.
+    """
+    settables_at(bench, path.removesuffix("/slope"))
+    step = FitUpStep(step=path, adjust=[path.removesuffix("/slope")])
+    return _report(bench, 0, step, foils=foils)
+
+
+def _report(bench: Bench, number: int, one: FitUpStep, *, foils: bool) -> StepReport:
     settables = [s for path in one.adjust for s in settables_at(bench, path)]
     sight = sight_of(bench, one, settables)
     settables = that_do_something(settables, sight)
     state, knowledge = bench.state, bench.knowledge
     error = knowledge.expected(sight.rows, state)
     root = knowledge.root(sight.rows, state)
-    unknown = np.sqrt((root**2).sum(axis=1))
+    seen = Seen(sight, error, root)
+    unknown = seen.unknown
     accept = good_enough(one, sight.dimension)
-    reads = tuple((test, _last_reading(bench, test)) for test in one.read)
+    reads = tuple((test, standing_reading(bench, test)) for test in one.read)
     notes: list[str] = []
-    setting = _best(settables, sight, error, root, unknown) if settables else None
-    to_set = _to_set(bench, settables, setting, sight, error, notes, foils) if setting is not None else ()
+    drawer = [Sheet(s.size, s.std, s.count) for s in bench.stock()] if foils else []
+    found = reached(bench, seen, settables, from_foil=bool(drawer)) if settables else None
+    to_set = [] if found is None else _to_set(bench, seen, found, drawer)
+    if found is not None and not found.setting.proven:
+        notes.append("the search for the best steps was cut short; a better setting may exist")
+    settables = [] if found is None else list(found.settables)
     change = np.array([t.change for t in to_set])
+    # what is left alone stays as well known as it is
+    hits = np.array([t.hit if t.change else 0.0 for t in to_set])
     places = [s.place for s in settables]
-    left = error + sight.rows[:, places] @ change if to_set else error
-    hit = sight.rows[:, places] * np.array([t.hit for t in to_set]) if to_set else np.zeros((len(error), 0))
+    left = error + seen.effect(settables) @ change if to_set else error
+    hit = seen.effect(settables) * hits if to_set else np.zeros((len(error), 0))
     after = np.concatenate([root, hit], axis=1)
     worst = int(np.argmax(np.hypot(error, unknown))) if len(error) else 0
     chance, then = (
-        (None, None) if accept is None else (_within(error, root, accept), _within(left, after, accept))
+        (None, None)
+        if accept is None
+        else (chance_within(error, root, accept), chance_within(left, after, accept))
     )
     missing = [test for test, entry in reads if entry is None]
     if missing:
-        notes.append("not read in this state yet: " + ", ".join(missing))
+        notes.append("not read since it was last moved: " + ", ".join(missing))
     return StepReport(
         build=bench.build.name,
         units=bench.build.units,
@@ -171,13 +211,13 @@ def fitup_step(bench: Bench, which: str | int, *, foils: bool = True) -> StepRep
         unknown=float(unknown[worst]) if len(unknown) else 0.0,
         accept=accept,
         accepted=chance,
-        verdict=_verdict(chance, bench.build.confidence, missing, to_set),
+        verdict=_verdict(chance, bench.build.confidence, missing, to_set, found is not None and found.short),
         to_set=tuple(to_set),
         left=float(np.abs(left).max(initial=0.0)),
         expected=float(np.sqrt((left**2 + (after**2).sum(axis=1)).max(initial=0.0))),
         accepted_then=then,
-        targets=_targets_then(bench, places, change, [t.hit for t in to_set]),
-        proven=setting is None or setting.proven,
+        targets=_targets_then(bench, places, change, hits),
+        proven=found is None or found.setting.proven,
         notes=tuple(notes),
     )
 
@@ -203,41 +243,12 @@ def step_number(bench: Bench, which: str | int) -> int:
     )
 
 
-def _last_reading(bench: Bench, test: str) -> int | None:
-    found = [
-        e.number for e, r in bench.having(Reading) if r.of == test and r.state == bench.state and not r.item
-    ]
-    return max(found, default=None)
-
-
-def _best(settables: Sequence[Settable], sight: Sight, error: Array, root: Array, unknown: Array) -> Setting:
-    adjusters = Adjusters.of(
-        np.array([s.low for s in settables]),
-        np.array([s.high for s in settables]),
-        increment=np.array([s.increment for s in settables]),
-        current=np.array([s.now for s in settables]),
-    )
-    effect = sight.rows[:, [s.place for s in settables]]
-    worth = WORTH * float(np.sqrt((unknown**2).mean()))
-    return best_setting(error, effect, adjusters, weights=sight.weights, factor=root, worth=worth)
-
-
-def _to_set(
-    bench: Bench,
-    settables: Sequence[Settable],
-    setting: Setting,
-    sight: Sight,
-    error: Array,
-    notes: list[str],
-    foils: bool,
-) -> list[ToSet]:
+def _to_set(bench: Bench, seen: Seen, found: Reached, drawer: Sequence[Sheet]) -> list[ToSet]:
     out = []
-    short = _falls_short(settables, sight, setting)
-    for number, one in enumerate(settables):
-        found = bench.build.dim(one.name)
-        nominal = 0.0 if found is None else found.nominal
+    for number, (one, value) in enumerate(zip(found.settables, found.setting.values.tolist())):
+        dim = bench.build.dim(one.name)
+        nominal = 0.0 if dim is None else dim.nominal
         adjuster = adjuster_at(bench.build, one.name)
-        value = float(setting.values[number])
         out.append(
             ToSet(
                 name=one.name,
@@ -246,29 +257,19 @@ def _to_set(
                 now=nominal + one.now,
                 value=nominal + value,
                 change=value - one.now,
-                std=float(setting.uncertainty[number]),
+                std=float(found.setting.uncertainty[number]),
                 hit=float(np.hypot(one.std, one.lock_std)),
                 low=nominal + one.low,
                 high=nominal + one.high,
-                at_limit=short and bool(setting.at_limit[number]),
+                at_limit=found.short and bool(found.setting.at_limit[number]),
                 foils=None,
                 foil_words="",
-                spacer=_spacer(bench, one, nominal + float(setting.needed[number]), found is not None),
+                spacer=_spacer(bench, one, nominal + float(found.setting.needed[number]), dim is not None),
+                shortfall=found.shortfalls.get(one.name),
+                blank=is_blank(bench, one.name),
             )
         )
-    if not setting.proven:
-        notes.append("the search for the best steps was cut short; a better setting may exist")
-    return _with_foils(bench, out, sight, settables, error) if foils else out
-
-
-def _falls_short(settables: Sequence[Settable], sight: Sight, setting: Setting) -> bool:
-    """Wider ranges would leave visibly less: not so where all may be shifted together instead."""
-    now = np.array([s.now for s in settables])
-    effect = sight.rows[:, [s.place for s in settables]]
-    free = setting.error.ravel() + effect @ (setting.needed - now - setting.change)
-    weight = sight.weights / sight.weights.sum()
-    least = float(np.sqrt((weight * free**2).sum()))
-    return setting.least > SHORT * least + 1e-7
+    return _with_foils(bench, out, seen, found.settables, drawer)
 
 
 def _spacer(bench: Bench, one: Settable, wanted: float, is_dim: bool) -> Spacer | None:
@@ -284,23 +285,22 @@ def _spacer(bench: Bench, one: Settable, wanted: float, is_dim: bool) -> Spacer 
 
 
 def _with_foils(
-    bench: Bench, out: list[ToSet], sight: Sight, settables: Sequence[Settable], error: Array
+    bench: Bench, out: list[ToSet], seen: Seen, settables: Sequence[Settable], drawer: Sequence[Sheet]
 ) -> list[ToSet]:
-    """Shims made up of foils that are in stock; what a pack misses is in its value."""
-    stock = [Sheet(s.size, s.std, s.count) for s in bench.stock()]
+    """Shims made up of foils that are in the drawer; what a pack misses is in its value."""
     chosen = [i for i, one in enumerate(out) if one.kind == AdjusterKind.SHIM]
-    if not stock or not chosen:
+    if not drawer or not chosen:
         return out
-    effect = sight.rows[:, [settables[i].place for i in chosen]]
-    wanted = np.maximum([out[i].value for i in chosen], 0.0)
-    packs: Packs = best_packs(wanted, stock, effect=np.sqrt(sight.weights)[:, None] * effect)
-    miss = np.array([pack.thickness - out[i].value for i, pack in zip(chosen, packs.packs)])
-    left = error + sight.rows[:, [s.place for s in settables]] @ np.array([one.change for one in out])
-    weight = sight.weights
-    if weight @ (left + effect @ miss) ** 2 >= weight @ error**2:
+    effect, weight = seen.effect([settables[i] for i in chosen]), seen.sight.weights
+    unit = bench.build.units.shown(Dimension.LENGTH)
+    wanted = [out[i].value for i in chosen]
+    packs: Packs = best_packs(wanted, drawer, effect=np.sqrt(weight)[:, None] * effect, unit=unit)
+    miss = np.array([pack.miss for pack in packs.packs])
+    left = seen.error + seen.effect(settables) @ np.array([one.change for one in out])
+    if weight @ (left + effect @ miss) ** 2 >= weight @ seen.error**2:
         # what is mounted does better than any pack that the drawer gives
         words = "; ".join(packs.remedies) or "no pack of the foil in stock does better than what is mounted"
-        return [replace(one, value=one.now, change=0.0, foil_words=words) for one in out]
+        return _as_mounted(out, seen, settables, words)
     for i, pack, std in zip(chosen, packs.packs, np.sqrt(packs.covariance.diagonal())):
         out[i] = replace(
             out[i],
@@ -313,7 +313,20 @@ def _with_foils(
     return out
 
 
-def _within(error: Array, root: Array, accept: float) -> float:
+def _as_mounted(out: Sequence[ToSet], seen: Seen, settables: Sequence[Settable], words: str) -> list[ToSet]:
+    """Shims left as they are, and everything else set best for that."""
+    shims = [one.kind == AdjusterKind.SHIM for one in out]
+    rest = [s for s, is_one in zip(settables, shims) if not is_one]
+    moved = dict(zip((s.name for s in rest), best(seen, rest).change.tolist())) if rest else {}
+    return [
+        replace(one, value=one.now, change=0.0, foil_words=words)
+        if is_one
+        else replace(one, value=one.now + moved[one.name], change=moved[one.name])
+        for one, is_one in zip(out, shims)
+    ]
+
+
+def chance_within(error: Array, root: Array, accept: float) -> float:
     """Chance that every row is within what is good enough, everything counted as normal."""
     _, triangle = np.linalg.qr(root.T)
     draws = np.random.Generator(np.random.SFC64(9)).standard_normal((triangle.shape[0], 4000))
@@ -321,17 +334,21 @@ def _within(error: Array, root: Array, accept: float) -> float:
     return float((found <= accept).mean())
 
 
-def _verdict(chance: float | None, confidence: float, missing: Sequence[str], to_set: Sequence[ToSet]) -> str:
+def _verdict(
+    chance: float | None, confidence: float, missing: Sequence[str], to_set: Sequence[ToSet], short: bool
+) -> str:
     blind = chance is None and not any(one.change for one in to_set)
     if missing or (blind and any(one.std > BLIND * max(one.hit, 1e-6) for one in to_set)):
         return "read"
     if chance is not None and chance >= confidence:
         return "good"
-    return "set" if any(one.change for one in to_set) else "good" if chance is None else "repeat"
+    if any(one.change for one in to_set):
+        return "set"
+    return "rework" if short else "good" if chance is None else "repeat"
 
 
 def _targets_then(
-    bench: Bench, places: Sequence[int], change: Array, hit: Sequence[float]
+    bench: Bench, places: Sequence[int], change: Array, hit: Array
 ) -> tuple[tuple[str, Dimension, float, float, float], ...]:
     out = []
     for name, target in bench.build.targets.items():
@@ -343,7 +360,7 @@ def _targets_then(
         if len(change):
             effect = matrix[:, :, list(places)]
             moved = mean + effect @ change
-            more = effect**2 @ np.array(hit) ** 2
+            more = effect**2 @ hit**2
             then = np.sqrt((moved**2 + variance + more).sum(axis=1).max())
         out.append((name, target.dimension, target.limit, float(now), float(then)))
     return tuple(out)
@@ -400,5 +417,12 @@ def _change(bench: Bench, path: str, text: str) -> Change:
         std = units.parse(limit.strip(), dimension, bare=bare[dimension]) / 3**0.5 if limit else one.std
     except QuantityError as error:
         raise RequestError(f"'{path}': {error.what}", error.remedy) from None
+    if number < min(0.0, one.low) and is_shim(bench, one.name):
+        ground = stands_on(bench, one.name)
+        raise RequestError(
+            f"'{path}': a shim of {text} is thinner than none",
+            "where the pad was ground, enter its new size"
+            + (f": loopwright fitup set {ground}=SIZE" if ground else " as 'part/dim'"),
+        )
     what = "sized" if bench.build.dim(one.name) is not None else "set"
     return Change(what=what, of=one.name, value=number, std=abs(std), lock_std=one.lock_std)  # type: ignore[arg-type]

@@ -1,16 +1,17 @@
 """Fit-up before metal is cut: what each step will leave, which adjuster may run out, which step could be left out."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loopwright.asbuilt.misfit import JointMisfit, misfits
-from loopwright.errors import RequestError
+from loopwright.errors import Cancelled, RequestError
 from loopwright.fitup.order import Outlook, Step, outlook
 from loopwright.model.build import Units
-from loopwright.studies.bench import Bench
+from loopwright.model.records import Revision
+from loopwright.studies.bench import Bench, bench
 from loopwright.studies.candidates import candidate_named
 from loopwright.studies.fitup_sights import (
     Sight,
@@ -23,6 +24,11 @@ from loopwright.studies.fitup_sights import (
 from loopwright.units import Dimension
 
 Array = NDArray[np.float64]
+Progress = Callable[[int, int | None], None]
+Cancel = Callable[[], bool]
+
+NOTHING = 0.001
+"""A step that costs a smaller share of every limit when it is left out brings nothing."""
 
 
 @dataclass(frozen=True)
@@ -55,6 +61,11 @@ class Planned:
     targets: tuple[float, ...]
     dropped: float | None
 
+    @property
+    def droppable(self) -> bool:
+        """Leaving it out would cost nothing that anybody could see at the end."""
+        return self.dropped is not None and self.dropped < NOTHING
+
 
 @dataclass(frozen=True)
 class FitUpPlan:
@@ -77,24 +88,86 @@ class FitUpPlan:
     steps: tuple[Planned, ...]
     binding: tuple[JointMisfit, ...]
 
+    @property
+    def binds(self) -> tuple["Binds", ...]:
+        """Every contact of an over-constrained joint, joint by joint, the most strained first."""
+        return tuple(
+            Binds(
+                joint.joint,
+                joint.contacts,
+                joint.spare,
+                one.contact,
+                one.misfit,
+                one.force,
+                None if one.clearance is None else 2 * one.clearance,
+                one.lifts,
+            )
+            for joint in self.binding
+            for one in joint.worst
+        )
 
-def fitup_plan(bench: Bench, *, drop: bool = True) -> FitUpPlan:
+
+@dataclass(frozen=True)
+class Binds:
+    """A contact that must give for its joint to go together.
+
+    Attributes:
+        joint: its name; contacts: how many it has; spare: how many more than it has freedoms to hold.
+        contact: its name.
+        misfit: expected size of what it must give, mm.
+        force: that this makes, N.
+        larger: how much larger than what goes in a hole or pocket must be to let it float instead at the build's
+            confidence, mm; None where the joint would not be held without it.
+        lifts: chance that it lifts; None where nothing presses it.
+    """
+
+    joint: str
+    contacts: int
+    spare: int
+    contact: str
+    misfit: float
+    force: float
+    larger: float | None
+    lifts: float | None
+
+
+def before_metal(found: Bench) -> Bench:
+    """A build as its newest description has it, before anything was made or read.
+
+    Args:
+        found: the build as it stands.
+    """
+    described = found.having(Revision)[-1:]
+    return bench([entry for entry, _ in described], last=found.last, book=found.book, like=found)
+
+
+def fitup_plan(
+    bench: Bench, *, drop: bool = True, progress: Progress | None = None, cancel: Cancel | None = None
+) -> FitUpPlan:
     """What every step of the fit-up will leave, which adjuster may run out, which step could be left out.
 
     Args:
         bench: the build as it stands.
         drop: whether each step is left out once, to see what it brings.
+        progress: called with how many times the steps were run through, and how many times they will be.
+        cancel: asked between; True stops.
 
     Raises:
         RequestError: the build has no fit-up steps.
+        Cancelled: ``cancel`` said so.
     """
     steps, sights = _steps(bench)
     names = list(bench.build.targets)
     targets = [(bench.rows(name).matrix, bench.target(name).limit) for name in names]
+    wanted = 1 + (len(steps) if drop else 0)
     whole = outlook(bench.knowledge, steps, targets, confidence=bench.build.confidence)
-    costs = (
-        [_cost(bench, steps, i, targets, whole) for i in range(len(steps))] if drop else [None] * len(steps)
-    )
+    costs: list[float | None] = [None] * len(steps)
+    for number in range(len(steps) if drop else 0):
+        if progress is not None:
+            progress(number + 1, wanted)
+        if cancel is not None and cancel():
+            raise Cancelled(f"stopped after the steps were run through {number + 1} times")
+        costs[number] = _cost(bench, steps, number, targets, whole)
     planned = []
     for number, (step, sight, found, cost) in enumerate(zip(steps, sights, whole.steps, costs), 1):
         each = found.ranges.each if found.ranges is not None else ()

@@ -142,7 +142,9 @@ def settables_at(bench: Bench, path: str) -> list[Settable]:
         if dim is not None:
             out.append(_closing(bench, closure, dim))
     if not out and clean in bench.loop.dims:
-        out.append(_closing(bench, None, clean))
+        every = bench.build.closures.values()
+        filled = next((c for c in every if closing_dim(bench.build, c) == clean), None)
+        out.append(_closing(bench, filled, clean))
     if not out:
         known = ", ".join([*bench.loop.settings, *bench.build.closures]) or "nothing"
         raise RequestError(f"there is nothing to set at '{path}'", f"the build can set {known}")

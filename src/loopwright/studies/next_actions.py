@@ -1,11 +1,15 @@
 """The most worthwhile things to do next: read, set, decide, look again."""
 
+from dataclasses import dataclass
+
 from loopwright.asbuilt.surprise import SECOND_LOOK
 from loopwright.asbuilt.worth import Prospect
+from loopwright.errors import RequestError
 from loopwright.model.records import Reading
 from loopwright.studies.as_built import Action, StandingAsBuilt
 from loopwright.studies.bench import Bench
 from loopwright.studies.conceding import dim_from_readings
+from loopwright.studies.fitup_bench import fitup_step
 from loopwright.studies.next_readings import NextReadings, next_readings, prospect_of
 from loopwright.studies.recording import limits_of
 
@@ -14,25 +18,55 @@ WORTH_SETTING = 0.02
 """Setting is worth while that takes this share of a limit off an expected error; common practice."""
 
 
-def next_actions(bench: Bench, standing: StandingAsBuilt, *, most: int = SHOWN) -> tuple[Action, ...]:
-    """What to do next, the most worthwhile first.
+@dataclass(frozen=True)
+class Todo:
+    """What to do next.
+
+    Attributes:
+        actions: the most worthwhile first.
+        nothing_more: why nothing more is worth reading or setting; '' where something is.
+    """
+
+    actions: tuple[Action, ...]
+    nothing_more: str
+
+
+def next_actions(bench: Bench, standing: StandingAsBuilt, *, most: int = SHOWN) -> Todo:
+    """What to do next, the most worthwhile first, and why there is no more of it.
 
     First what makes everything else doubtful: a reading that surprises. Then what is decided by it: parts out of
     tolerance without a concession. Then what gains most for a minute: setting what is known to be off, or reading.
+    What gains nothing that could be seen is not proposed.
 
     Args:
         bench: the build as it stands.
         standing: of it, for the surprises and targets.
         most: how many.
     """
-    out = [*_look_again(bench, standing), *_decide(bench)]
-    worst = max(standing.targets, key=lambda t: t.expected / t.limit, default=None)
+    first = [*_look_again(bench, standing), *_decide(bench)]
     names = [target.name for target in standing.targets]
-    prospect = prospect_of(bench, names) if worst is not None else None
-    if prospect is not None:
-        out += _set(bench, standing, prospect)
-        out += _read(next_readings(bench, targets=names, with_chance=SHOWN))
-    return tuple(out[:most])
+    if not names:
+        return Todo(tuple(first[:most]), "")
+    found = next_readings(bench, targets=names, with_chance=SHOWN)
+    then = [*_set(bench, standing, prospect_of(bench, names)), *_read(found)]
+    return Todo(tuple([*first, *then][:most]), "" if then else _nothing_more(standing, found))
+
+
+def _nothing_more(standing: StandingAsBuilt, found: NextReadings) -> str:
+    """Why nothing more is worth reading or setting, and what would help a target that is not held yet."""
+    missed = [target for target in standing.targets if not target.meets]
+    if not missed:
+        asked = f"every limit is held with the {standing.confidence:.0%} that is asked for"
+        return f"{asked}; {found.nothing}"
+    worst = min(missed, key=lambda target: target.chance)
+    if worst.known > worst.unknown:
+        helps = f"what is off at '{worst.name}' is known, and nothing that can be set takes it out"
+    else:
+        unseen = next((known.name for known in standing.unresolved if not known.resolved_by), None)
+        helps = f"'{worst.name}' is not held yet" + (
+            "" if unseen is None else f", and no test is declared that shows '{unseen}': add one"
+        )
+    return f"{helps}; {found.nothing}"
 
 
 def _look_again(bench: Bench, standing: StandingAsBuilt) -> list[Action]:
@@ -46,6 +80,7 @@ def _look_again(bench: Bench, standing: StandingAsBuilt) -> list[Action]:
             "until then the rest cannot be trusted",
             None,
             f"loopwright record '{look.name}' … --instead-of {look.entry}",
+            str(look.entry),
         )
         for look in sorted(asking, key=lambda look: -look.surprise)
     ]
@@ -70,6 +105,7 @@ def _decide(bench: Bench) -> list[Action]:
                     "use as is, compensate, match or remake",
                     None,
                     f"loopwright concede '{part}'",
+                    part,
                 )
             )
     return out
@@ -82,51 +118,55 @@ def _set(bench: Bench, standing: StandingAsBuilt, prospect: Prospect) -> list[Ac
     now = [target.expected for target in standing.targets]
     then = prospect.now(chance=False)
     limits = [target.limit for target in standing.targets]
-    gain = max((a - b.adjusted) / limit for a, b, limit in zip(now, then, limits))
-    if gain < WORTH_SETTING:
+    # no step of the fit-up does better than everything set together, and as finely as one likes
+    if max((a - b.adjusted) / limit for a, b, limit in zip(now, then, limits)) < WORTH_SETTING:
         return []
-    step = _step_that_sets(bench)
-    where = f"loopwright fitup step {step}" if step else "loopwright fitup step NUMBER"
+    worth = [step for step in _steps_that_set(bench) if step[1] >= WORTH_SETTING]
+    if not worth:
+        return []
+    _, gain, step = max(worth)
     return [
         Action(
-            "set the adjusters by what is known now" + (f" (step {step})" if step else ""),
+            f"set the adjusters by what is known now (step {step})",
             "set",
             f"takes {100 * gain:.0f} % of a limit off an expected error",
             None,
-            where,
+            f"loopwright fitup step {step}",
+            str(step),
         )
     ]
 
 
-def _step_that_sets(bench: Bench) -> int | None:
-    """The last step of the fit-up that sets something and whose readings are in, or None."""
-    read = {r.of for _, r in bench.having(Reading) if r.state == bench.state}
-    setting = [(n, step) for n, step in enumerate(bench.build.fit_up, 1) if step.adjust and step.read]
-    ready = [n for n, step in setting if set(step.read) <= read]
-    begun = [n for n, step in setting if set(step.read) & read]
-    return max(ready or begun, default=setting[-1][0] if setting else None)
+def _steps_that_set(bench: Bench) -> list[tuple[bool, float, int]]:
+    """Steps that would set something: all their readings are in, gain as a share of a limit, number."""
+    out = []
+    for number, step in enumerate(bench.build.fit_up, 1):
+        if not step.adjust:
+            continue
+        try:
+            found = fitup_step(bench, number)
+        except RequestError:  # it sets what cannot be set; the step says so where it is asked for
+            continue
+        gains = [(now - then) / limit for _, _, limit, now, then in found.targets]
+        if gains and any(one.change for one in found.to_set):
+            out.append((found.verdict == "set", max(gains), number))
+    return out
 
 
 def _read(found: NextReadings) -> list[Action]:
     out = []
-    for worth in found.ranked[:SHOWN]:
-        if worth.gain <= 0:
-            continue
-        falls = [
-            (a.unknown - b.unknown) / limit
-            for a, b, (_, _, limit) in zip(worth.now, worth.then, found.targets)
-        ]
-        number = falls.index(max(falls))
-        name = found.targets[number][0]
-        was, then = worth.now[number], worth.then[number]
+    for worth in found.worthwhile[:SHOWN]:
+        was, then = worth.of_target
         chances = "" if was.chance is None or then.chance is None else _chances(was.chance, then.chance)
+        what = "what is left of it when set" if worth.of == "adjusted" else "what is not known of it"
         out.append(
             Action(
                 f"read {worth.name}",
                 "read",
-                f"takes {100 * falls[number]:.0f} % of the limit of '{name}' off what is not known of it{chances}",
+                f"takes {max(round(100 * worth.gain), 1)} % of the limit of '{worth.target}' off {what}{chances}",
                 worth.minutes,
                 f"loopwright record '{worth.name}' …",
+                worth.name,
             )
         )
     return out

@@ -5,7 +5,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from loopwright.asbuilt.worth import WITH_CHANCE, Candidate, Plan, Prospect, Worth, plan, ranking
+from loopwright.asbuilt.worth import (
+    WITH_CHANCE,
+    WORTHLESS,
+    Candidate,
+    Plan,
+    Prospect,
+    Worth,
+    plan,
+    ranking,
+)
 from loopwright.errors import RequestError
 from loopwright.model.build import Units
 from loopwright.studies.as_built import prospect_now
@@ -13,8 +22,6 @@ from loopwright.studies.bench import Bench
 from loopwright.studies.candidates import candidate_of_test, candidates, only, seen_by
 from loopwright.units import Dimension
 
-WORTHLESS = 0.005
-"""A reading that lowers no target by this share of its limit is not worth taking; common practice."""
 GOOD_ENOUGH = 0.8
 """A gauge is good enough that brings this share of what a perfect one would."""
 
@@ -57,6 +64,7 @@ class NextReadings:
         plan: the best for the minutes there are; None where none were given.
         worthless: declared tests that are not worth taking now.
         gauges: what gauge each declared test needs.
+        nothing: why none of them is worth taking; '' where one is.
     """
 
     build: str
@@ -67,6 +75,12 @@ class NextReadings:
     plan: Plan | None
     worthless: tuple[str, ...]
     gauges: tuple[GaugeProposal, ...]
+    nothing: str
+
+    @property
+    def worthwhile(self) -> tuple[Worth, ...]:
+        """Readings that are worth taking, by gain per minute, the best first."""
+        return tuple(worth for worth in self.ranked if worth.worthwhile)
 
 
 def next_readings(
@@ -96,7 +110,7 @@ def next_readings(
     chosen = only(found, among) if among else found
     ranked = ranking(prospect, chosen, with_chance=with_chance, seen=seen_by(bench, chosen))
     names = list(targets) or list(bench.build.targets)
-    worthless = [w.name for w in ranked if w.name in bench.build.tests and w.gain < WORTHLESS]
+    worthless = [w.name for w in ranked if w.name in bench.build.tests and not w.worthwhile]
     return NextReadings(
         build=bench.build.name,
         units=bench.build.units,
@@ -106,7 +120,25 @@ def next_readings(
         plan=None if minutes is None else plan(prospect, chosen, minutes),
         worthless=tuple(worthless),
         gauges=tuple(_proposals(bench, prospect, ranked)) if gauges else (),
+        nothing=_nothing(ranked),
     )
+
+
+def _nothing(ranked: Sequence[Worth]) -> str:
+    """Why none of some readings is worth taking; '' where one is."""
+    if not ranked:
+        return "no test is declared that could be read, and every dim that acts and has a gauge was read"
+    best = max(ranked, key=lambda worth: worth.gain)
+    if best.worthwhile:
+        return ""
+    takes = (
+        f"'{best.name}' takes {100 * best.gain:.1f} %" if best.gain >= WORTHLESS / 10 else "none takes any"
+    )
+    what = "what is left of it after setting" if best.of == "adjusted" else "what is not known of it"
+    several = (
+        f"each of the {len(ranked)} readings that could be taken" if len(ranked) > 1 else "the one reading"
+    )
+    return f"{several} takes less than {100 * WORTHLESS:g} % of any limit off {what}; the most: {takes}"
 
 
 def prospect_of(bench: Bench, targets: Sequence[str] = ()) -> Prospect:

@@ -48,6 +48,11 @@ class Remedy:
     float_: float
 
     @property
+    def oversize(self) -> float:
+        """How much larger a hole or pocket must be than what goes in, mm."""
+        return 2 * self.float_
+
+    @property
     def enough(self) -> bool:
         """What is wanted lies inside of its range."""
         return self.low < self.value < self.high
@@ -154,6 +159,19 @@ def screw_alignment(bench: Bench, joint_name: str, drive_name: str = "drive") ->
         tuple(map(float, stiffness)),
         tuple(directions),
         tuple(dict.fromkeys(notes)),
+    )
+
+
+def screws_of(bench: Bench) -> tuple[tuple[str, str], ...]:
+    """Joint and drive of every screw whose bearings have a place and whose root diameter is stated."""
+    return tuple(
+        (name, path)
+        for name, joint in bench.build.joints.items()
+        for path, drive in joint.every_drive()
+        if "screw" in drive.kind
+        and drive.fixed_at is not None
+        and drive.free_at is not None
+        and drive.root_diameter is not None
     )
 
 

@@ -173,29 +173,29 @@ def _target(loop: Loop, prior: Prior, name: str, target: Target, rows: Rows, wor
     shares, by_source = found.share_worst, _shares(loop, prior, found)
     return TargetStanding(
         name=name,
-        asks=_asks(target),
-        component=target.component or _along(target),
+        asks=asks(target),
+        component=component_words(target),
         dimension=rows.dimension,
         limit=target.limit,
-        zeroed=_zeroed(target),
-        worst_pose=_pose(rows, found.worst),
+        zeroed=zeroed_words(target),
+        worst_pose=pose_at(rows, found.worst),
         expected=float(found.size[found.worst]),
         components=_components(found, loop.build.confidence),
         poses=len(rows.points),
         at_poses=_table(found),
         monte_carlo=_monte_carlo(worst),
         worst_case=corner.size,
-        worst_case_pose=_pose(rows, corner.pose),
+        worst_case_pose=pose_at(rows, corner.pose),
         sources=by_source,
         drivers=_drivers(by_source),
         by_kind=grouped(shares, [s.kind.value for s in sources]),
         by_joint=grouped(shares, [s.joint for s in sources]),
         by_part=grouped(shares, [s.part for s in sources]),
-        maps=_maps(target, rows, found),
+        maps=plane_maps(target, rows, found.size, found.worst),
         tightenings=tuple(tightenings(found, prior, sources)),
         pairings=tuple(pairings(found, prior, sources, nominals)),
         exact=ExactCheck(*exactness(loop, target, rows, found.worst, prior.farthest, prior.std)),
-        stiffness=None if target.angular else _stiffness(loop, target, _pose(rows, found.worst)),
+        stiffness=None if target.angular else _stiffness(loop, target, pose_at(rows, found.worst)),
     )
 
 
@@ -273,17 +273,25 @@ def _drivers(shares: Sequence[SourceShare]) -> tuple[SourceShare, ...]:
     return tuple(sorted(added, key=lambda s: -s.worst))
 
 
-def _pose(rows: Rows, number: int) -> dict[str, float]:
+def pose_at(rows: Rows, number: int) -> dict[str, float]:
+    """Where the axes stand at one of the poses of some rows, mm or rad."""
     return {letter: float(positions[number]) for letter, positions in rows.poses.items()}
 
 
-def _maps(target: Target, rows: Rows, found: Budget) -> tuple[PlaneMap, ...]:
-    """A map for each pair of moving axes through the worst pose, or one line where a single axis moves."""
+def plane_maps(target: Target, rows: Rows, sizes: Array, worst_pose: int) -> tuple[PlaneMap, ...]:
+    """A map for each pair of moving axes through the worst pose, or one line where a single axis moves.
+
+    Args:
+        target: whose error it is.
+        rows: of it, over its poses.
+        sizes: at each pose, (poses,), mm or rad.
+        worst_pose: number of the pose that the maps go through.
+    """
     letters = list(target.over)
     lines = [np.array(sorted(set(rows.poses[letter].tolist()))) for letter in letters]
-    size = found.size.reshape([len(line) for line in lines])
-    at = np.unravel_index(found.worst, size.shape)
-    worst = _pose(rows, found.worst)
+    size = sizes.reshape([len(line) for line in lines])
+    at = np.unravel_index(worst_pose, size.shape)
+    worst = pose_at(rows, worst_pose)
     if len(letters) == 1:
         return (PlaneMap(letters[0], None, tuple(map(float, lines[0])), (), (tuple(map(float, size)),), {}),)
     maps = []
@@ -313,11 +321,17 @@ def _stiffness(loop: Loop, target: Target, pose: dict[str, float]) -> StiffnessS
     )
 
 
+def component_words(target: Target) -> str:
+    """What of the displacement or rotation a target looks at: 'XY', 'A', 'along (0, 1, 0)'."""
+    return target.component or _along(target)
+
+
 def _along(target: Target) -> str:
     return "along (" + ", ".join(f"{v:g}" for v in target.along or ()) + ")"
 
 
-def _asks(target: Target) -> str:
+def asks(target: Target) -> str:
+    """What a target asks, in words."""
     first, second = target.between
     turned = {"A": "X", "B": "Y", "C": "Z"}
     if target.angular:
@@ -331,7 +345,8 @@ def _asks(target: Target) -> str:
     )
 
 
-def _zeroed(target: Target) -> str:
+def zeroed_words(target: Target) -> str:
+    """How the indication of a target is zeroed."""
     how = target.zeroed.how
     if how == "at":
         return "zeroed at a pose"
