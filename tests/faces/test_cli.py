@@ -9,7 +9,7 @@ import jsonschema
 import pytest
 
 from loopwright.buildfile import examples
-from loopwright.studies.exchange_schema import json_schema
+from loopwright.studies.answer_schemas import schema_of
 
 
 def run(*words: str, cwd: Path) -> subprocess.CompletedProcess[str]:
@@ -70,7 +70,7 @@ def test_budget_as_json_keeps_its_schema(drill: Path) -> None:
     for more in ((), ("--set", "column/Z_seat_left=85 ±0.5")):
         done = run("budget", "drill.yaml", "--json", "--trials", "2000", *more, cwd=drill)
         assert done.returncode == 0, done.stderr
-        jsonschema.validate(json.loads(done.stdout), json_schema())
+        jsonschema.validate(json.loads(done.stdout), schema_of("budget"))
 
 
 def test_shares_in_json_sum_to_one(drill: Path) -> None:
@@ -175,8 +175,8 @@ def test_help_loads_nothing_heavy(tmp_path: Path) -> None:
 
 def test_both_schemas_are_printed(tmp_path: Path) -> None:
     """Schema prints valid JSON Schemas of the build file and of the budget."""
-    for what in ("build", "budget"):
-        done = run("schema", "--of", what, cwd=tmp_path)
+    for words in ((), ("--answer", "budget")):
+        done = run("schema", *words, cwd=tmp_path)
         jsonschema.Draft202012Validator.check_schema(json.loads(done.stdout))
 
 
@@ -184,49 +184,11 @@ def test_every_pose_is_given_when_asked_for(drill: Path) -> None:
     """--poses adds bias and standard uncertainty at each of the poses; without it they are left out."""
     done = run("budget", "drill.yaml", "--json", "--poses", "--trials", "500", cwd=drill)
     data = json.loads(done.stdout)
-    jsonschema.validate(data, json_schema())
+    jsonschema.validate(data, schema_of("budget"))
     target = data["targets"][0]
     assert len(target["at_poses"]) == target["poses"] == 125
     worst = next(p for p in target["at_poses"] if p["pose"] == target["worst_pose"])
     assert worst["standard_uncertainty"] == [c["standard_uncertainty"] for c in target["components"]]
-
-
-def test_the_page_names_every_field_of_the_json(drill: Path) -> None:
-    """docs/reference/budget-json.md speaks of every field that --json prints."""
-    page = (Path(__file__).parents[2] / "docs" / "reference" / "budget-json.md").read_text(encoding="utf-8")
-    done = run(
-        "budget",
-        "drill.yaml",
-        "--json",
-        "--poses",
-        "--trials",
-        "500",
-        "--set",
-        "saddle/square=90 deg ±4 arcsec",
-        cwd=drill,
-    )
-    free = {
-        "by_kind",
-        "by_joint",
-        "by_part",
-        "compliance_shares",
-        "directions",
-        "quantiles",
-        "changes",
-        "worst_pose",
-        "pose",
-        *"XYZ",
-    }
-
-    def names(data: object, inside: str = "") -> set[str]:
-        if isinstance(data, list):
-            return set().union(*(names(item, inside) for item in data))
-        if not isinstance(data, dict):
-            return set()
-        own = set() if inside in free else set(data)
-        return own.union(*(names(value, key) for key, value in data.items()))
-
-    assert {name for name in names(json.loads(done.stdout)) if f"`{name}`" not in page} == set()
 
 
 def test_a_volume_of_a_million_points_is_refused_by_name(drill: Path) -> None:

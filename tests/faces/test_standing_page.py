@@ -15,7 +15,7 @@ from loopwright.sheets.standing_words import chance, counted_share, verdict
 from loopwright.studies import example_loop, load_text, standing
 from loopwright.studies.reports import Standing, TargetStanding, WhatIf
 
-EMPTY = {"meta", "br", "hr", "col", "img", "link", "input"}
+EMPTY = {"meta", "br", "hr", "col", "img", "link", "input", "wbr"}
 HOSTILE = """<script>alert(1)</script> & "x" 'y' </style> \\ {0}"""
 
 ONE_AXIS = """

@@ -78,6 +78,8 @@ def save(file: Path, where: str | None, why: str, who: str | None, as_json: bool
         newest = held.newest_revision().record
         if isinstance(newest, Revision) and newest.text == text:
             click.echo(f"{file.name} is what the book has already; nothing was saved", err=as_json)
+            if as_json:
+                print_json(_info(held))
             return
         with busy("working out the machine", quiet=as_json):
             before = bench_of(held)
@@ -173,17 +175,61 @@ def export(archive: Path, where: str | None) -> None:
 
 
 @book.command("import")
-@click.argument("archive", type=click.Path(path_type=Path))
-@click.argument("place", metavar="BOOK")
+@click.argument("words", nargs=-1, metavar="[ARCHIVE] BOOK")
+@click.option("--like", metavar="NAME", help="Instead of ARCHIVE: a shipped example with a history.")
+@click.option("--until", type=click.IntRange(1), metavar="ENTRY", help="Take entries up to this one only.")
 @examples(
     "loopwright book import drill-archive.txt copy.book",
+    "loopwright book import --like clock-plate drill.book",
+    "loopwright book import --like clock-plate half-way.book --until 46",
 )
-def import_(archive: Path, place: str) -> None:
-    """Make BOOK from ARCHIVE: equal to the book that the archive was made of."""
-    from loopwright.book import import_archive
+def import_(words: tuple[str, ...], like: str | None, until: int | None) -> None:
+    """Make BOOK from ARCHIVE: equal to the book that the archive was made of.
 
-    with import_archive(archive, place) as held:
-        click.echo(f"wrote {held.info.place}, the book of {held.info.build_name}: {held.last_number} entries")
+    ARCHIVE is the text file that 'book export' wrote (loopwright-book-archive/1). With --like no archive is named: the
+    book gets the invented history of a shipped example, to look at and to try things on.
+    """
+    from loopwright.book import import_archive
+    from loopwright.studies.example_history import open_example
+
+    if len(words) != (2 if like is None else 1):
+        wanted = "ARCHIVE and BOOK" if like is None else "BOOK alone: --like stands for the archive"
+        raise click.UsageError(f"name {wanted}")
+    place = words[-1]
+    if like is None:
+        _must_be_archive(Path(words[0]))
+    with (
+        import_archive(words[0], place, until=until)
+        if like is None
+        else open_example(like, place, until=until)
+    ) as held:
+        told = "" if like is None else f" (like {like}; machine, people and readings are invented)"
+        click.echo(
+            f"wrote {held.info.place}, the book of {held.info.build_name}: {held.last_number} entries{told}"
+        )
+
+
+def _must_be_archive(file: Path) -> None:
+    """Says what would do, where it is plain that a file is no archive of a book."""
+    from loopwright.errors import RequestError
+    from loopwright.studies.example_history import histories
+
+    known = histories()
+    if not file.is_file():
+        like = file.name if file.name in known else known[0]
+        raise RequestError(
+            f"there is no archive '{file}'",
+            "name a text file that 'loopwright book export' wrote, or take the history of an example: "
+            f"loopwright book import --like {like} BOOK",
+        )
+    if file.suffix in (".yaml", ".yml"):
+        raise RequestError(f"'{file}' is a build file", f"begin its book: loopwright book new {file}")
+    with file.open("rb") as stream:
+        is_book = stream.read(15) == b"SQLite format 3"
+    if is_book:
+        raise RequestError(
+            f"'{file}' is a book, not an archive of one", f"copy it: loopwright book backup TO --book {file}"
+        )
 
 
 @book.command()

@@ -4,20 +4,25 @@ import json
 
 import click
 
+from loopwright.cli.at_book import examples
+from loopwright.studies.answer_schemas import answers, schema_of
+
 
 @click.command()
-@click.option(
-    "--of",
-    "what",
-    type=click.Choice(["build", "budget"]),
-    default="build",
-    show_default=True,
-    help="The build file, or what 'budget --json' prints.",
+@click.option("--answer", "name", type=click.Choice(list(answers())), help="Of this answer instead.")
+@examples(
+    "loopwright schema",
+    "loopwright schema --answer standing",
 )
-def schema(what: str) -> None:
-    """Print the JSON Schema of the build file; point your editor at it to be helped while you type."""
-    if what == "budget":
-        from loopwright.studies.exchange_schema import json_schema
+def schema(name: str | None) -> None:
+    """Print the JSON Schema of the build file; point your editor at it to be helped while you type.
+
+    With --answer it is the schema of what a command prints with --json; its name stands in the answer's 'format'.
+    """
+    if name is not None:
+        found = schema_of(name)
     else:
         from loopwright.buildfile.schema import json_schema
-    click.echo(json.dumps(json_schema(), ensure_ascii=False, indent=2))
+
+        found = json_schema()
+    click.echo(json.dumps(found, ensure_ascii=False, indent=2))

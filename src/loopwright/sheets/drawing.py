@@ -157,6 +157,16 @@ def table(head: Sequence[str], rows: Sequence[Sequence[Child]], *, class_: str =
     )
 
 
+def path(field: str) -> Markup:
+    """A path of the build file, which breaks behind a slash or a space, and is copied as it is.
+
+    >>> path("parts/column")
+    '<span class="path">parts/<wbr>column</span>'
+    """
+    first, *rest = field.split("/")
+    return tag("span", first, *[joined("/", tag("wbr"), step) for step in rest], class_="path")
+
+
 def in_figures(summary: str, head: Sequence[str], rows: Sequence[Sequence[Child]]) -> Markup:
     """What a drawing shows as a table that can be opened."""
     return tag("details", tag("summary", summary), table(head, rows), class_="figures")

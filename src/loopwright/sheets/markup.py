@@ -11,7 +11,7 @@ class Markup(str):
 
 Child = str | Markup | None
 
-_EMPTY = {"meta", "br", "hr", "col"}
+_EMPTY = {"meta", "br", "hr", "col", "input", "img", "link", "wbr"}
 _DRAWN = {"rect", "line", "circle", "path", "stop"}
 
 

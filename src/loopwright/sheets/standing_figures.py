@@ -1,6 +1,7 @@
 """The drawings of a target: its three answers, the spread of its worst error, what a change brings."""
 
 from collections.abc import Sequence
+from typing import Protocol
 
 from loopwright.sheets import standing_words as words
 from loopwright.sheets.drawing import (
@@ -19,7 +20,8 @@ from loopwright.sheets.drawing import (
 )
 from loopwright.sheets.markup import Markup, joined, tag
 from loopwright.sheets.shown import Shown, percent
-from loopwright.studies.reports import TargetStanding
+from loopwright.studies.reports import MonteCarloStanding, TargetStanding
+from loopwright.units import Dimension
 
 SHAPES = {"expected": "round", "coverage": "diamond", "worst": "block"}
 """Mark of each answer."""
@@ -97,8 +99,30 @@ def _side(place: float, class_: str) -> str:
     return f"{class_} before" if place > 70 else class_ if place < 15 else f"{class_} middle"
 
 
-def histogram_figure(shown: Shown, target: TargetStanding) -> Markup:
-    """How the worst error over the volume is spread over the machines drawn, with the limit through it."""
+class Drawn(Protocol):
+    """A target of which machines were drawn, as designed or as built."""
+
+    @property
+    def dimension(self) -> Dimension:
+        """Length or angle."""
+
+    @property
+    def limit(self) -> float:
+        """Its limit, mm or rad."""
+
+    @property
+    def monte_carlo(self) -> MonteCarloStanding:
+        """How the worst error is spread."""
+
+
+def histogram_figure(shown: Shown, target: Drawn, reach_to: float = 0.0) -> Markup:
+    """How the worst error over the volume is spread over the machines drawn, with the limit through it.
+
+    Args:
+        shown: formats numbers.
+        target: whose error it is.
+        reach_to: the scale goes at least so far, mm or rad, so that two of them can be held side by side.
+    """
     unit, drawn = shown.unit(target.dimension), target.monte_carlo
     bars = [
         (shown.number(low, target.dimension), shown.number(high, target.dimension), share)
@@ -110,15 +134,18 @@ def histogram_figure(shown: Shown, target: TargetStanding) -> Markup:
         for p, v in drawn.quantiles.items()
     ]
     figures = in_figures("These bars as a table", ("worst error", ">machines"), [*rows, *quantiles])
-    return joined(_histogram(shown, target, bars), figures)
+    return joined(_histogram(shown, target, bars, reach_to), figures)
 
 
-def _histogram(shown: Shown, target: TargetStanding, bars: Sequence[tuple[float, float, float]]) -> Markup:
+def _histogram(
+    shown: Shown, target: Drawn, bars: Sequence[tuple[float, float, float]], reach_to: float
+) -> Markup:
     unit, drawn = shown.unit(target.dimension), target.monte_carlo
     limit = shown.number(target.limit, target.dimension)
-    covered = shown.number(words.at_confidence(target), target.dimension)
+    covered = shown.number(drawn.quantiles[drawn.confidence], target.dimension)
     told = f"{words.confidence(drawn.confidence)} of machines are below {covered:.3g} {unit}"
-    scale = Scale(0.0, max(bars[-1][1] if bars else limit, limit * 1.06))
+    far = max(bars[-1][1] if bars else limit, shown.number(reach_to, target.dimension))
+    scale = Scale(0.0, max(far, limit * 1.06))
     tallest = reach(max((100 * share for *_, share in bars), default=1.0), 4)
     top, bottom, place = 24.0, 204.0, scale.at(limit)
     height = (bottom - top) / tallest

@@ -1,10 +1,11 @@
 """Where in the volume: the expected error over planes of axes, or along a single one."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby, pairwise
 from math import floor, log10
+from typing import Protocol
 
 from loopwright.sheets import standing_words as words
 from loopwright.sheets.drawing import (
@@ -22,7 +23,8 @@ from loopwright.sheets.drawing import (
 )
 from loopwright.sheets.markup import Markup, joined, tag
 from loopwright.sheets.shown import Shown
-from loopwright.studies.reports import PlaneMap, TargetStanding
+from loopwright.studies.reports import PlaneMap
+from loopwright.units import Dimension
 
 _LETTERED, _LINE_HEIGHT = 9, 18
 """Columns that get lettering, and pixels that a line of it needs."""
@@ -31,7 +33,23 @@ _CELLS, _TABLED = 700, 21
 _TINTS = 6
 
 
-def map_figure(shown: Shown, target: TargetStanding, plane: PlaneMap, top: float) -> Markup:
+class Mapped(Protocol):
+    """Whose error a map shows: a target as designed or as built."""
+
+    @property
+    def dimension(self) -> Dimension:
+        """Length or angle."""
+
+    @property
+    def limit(self) -> float:
+        """Its limit, mm or rad."""
+
+    @property
+    def worst_pose(self) -> Mapping[str, float]:
+        """Where the axes stand at the worst pose, mm or rad."""
+
+
+def map_figure(shown: Shown, target: Mapped, plane: PlaneMap, top: float) -> Markup:
     """Expected size of the error over a plane of axes, or along one.
 
     Args:
@@ -48,7 +66,7 @@ def map_figure(shown: Shown, target: TargetStanding, plane: PlaneMap, top: float
     return tag("figure", caption, drawn.picture(), _map_table(shown, target, plane), class_="plane")
 
 
-def map_key(shown: Shown, target: TargetStanding, top: float) -> Markup:
+def map_key(shown: Shown, target: Mapped, top: float) -> Markup:
     """What each tint of the maps of a target stands for."""
     steps, unit = tints(shown, target, top), shown.unit(target.dimension)
     swatches = [
@@ -63,7 +81,7 @@ def map_key(shown: Shown, target: TargetStanding, top: float) -> Markup:
     return tag("ul", *swatches, ring, class_="key")
 
 
-def tints(shown: Shown, target: TargetStanding, top: float) -> list[float]:
+def tints(shown: Shown, target: Mapped, top: float) -> list[float]:
     """Bounds of the tints, from 0 to past the largest value, in the unit that is shown."""
     high = shown.number(top, target.dimension)
     return graduations(reach(high, _TINTS), _TINTS) if high > 0 else [0.0, 1.0]
@@ -74,7 +92,7 @@ class _Map:
     """A map on its way to paper; the first row of sizes is the lowest, so it is drawn at the bottom."""
 
     shown: Shown
-    target: TargetStanding
+    target: Mapped
     plane: PlaneMap
     step: float
 
@@ -231,7 +249,7 @@ def _decimals(top: float) -> int:
     return min(max(1 - floor(log10(top)), 0), 6) if 0 < top < float("inf") else 0
 
 
-def _map_table(shown: Shown, target: TargetStanding, plane: PlaneMap) -> Markup:
+def _map_table(shown: Shown, target: Mapped, plane: PlaneMap) -> Markup:
     up, unit = plane.up or "", shown.unit(target.dimension)
     columns = spread_out(len(plane.across_values), _TABLED)
     rows = spread_out(len(plane.up_values), _TABLED)
@@ -248,7 +266,7 @@ def _map_table(shown: Shown, target: TargetStanding, plane: PlaneMap) -> Markup:
     return in_figures(name, (f"{up} \\ {plane.across}", *heads), body)
 
 
-def _line_figure(shown: Shown, target: TargetStanding, plane: PlaneMap) -> Markup:
+def _line_figure(shown: Shown, target: Mapped, plane: PlaneMap) -> Markup:
     """Expected size along a single axis, with the limit above it."""
     unit = shown.unit(target.dimension)
     values = [shown.number(v, target.dimension) for v in plane.size[0]]
@@ -263,7 +281,7 @@ def _line_figure(shown: Shown, target: TargetStanding, plane: PlaneMap) -> Marku
     )
 
 
-def _line_picture(shown: Shown, target: TargetStanding, plane: PlaneMap, values: Sequence[float]) -> Markup:
+def _line_picture(shown: Shown, target: Mapped, plane: PlaneMap, values: Sequence[float]) -> Markup:
     unit, across = shown.unit(target.dimension), plane.across
     limit = shown.number(target.limit, target.dimension)
     steps = graduations(reach(max(*values, limit), 5), 5)

@@ -1,7 +1,7 @@
 """Pieces that stand on several sheets of the report: overview, comparison, stamps, balloons, hatching."""
 
 from loopwright.sheets import standing_words as words
-from loopwright.sheets.drawing import MARKS, table
+from loopwright.sheets.drawing import MARKS, path, table
 from loopwright.sheets.markup import Child, Markup, joined, tag
 from loopwright.sheets.shown import Shown
 from loopwright.sheets.standing_figures import answers_figure, three_answers
@@ -124,7 +124,7 @@ def _first_lever(shown: Shown, target: TargetStanding) -> Markup:
     return tag(
         "div",
         f"halve {best.name}",
-        tag("span", best.field, class_="path"),
+        path(best.field),
         tag("span", f"{now} → {then}", class_="nowrap"),
     )
 

@@ -1,15 +1,16 @@
 """The tables of a standing: what carries the error, what would lower it, what gives, what strains."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import Protocol
 
 from loopwright.asbuilt.misfit import ContactMisfit, JointMisfit
 from loopwright.asbuilt.tighten import Tightening
 from loopwright.sheets import standing_words as words
-from loopwright.sheets.drawing import Scale, table
+from loopwright.sheets.drawing import Scale, path, table
 from loopwright.sheets.markup import Child, Markup, joined, tag
 from loopwright.sheets.shown import Shown, percent
 from loopwright.sheets.standing_figures import change_figure
-from loopwright.studies.reports import SourceShare, Standing, TargetStanding
+from loopwright.studies.reports import ComponentStanding, SourceShare, Standing, TargetStanding
 from loopwright.units import Dimension
 
 SOURCES, GROUPS, TIGHTENINGS, PAIRINGS = 12, 8, 8, 6
@@ -23,7 +24,7 @@ def sources_table(shown: Shown, sources: Sequence[SourceShare]) -> Markup:
     top = max((s.worst for s in sources[:SOURCES]), default=1.0) or 1.0
     rows = [
         (
-            joined(tag("span", s.name, class_="name"), tag("span", s.field, class_="path")),
+            joined(tag("span", s.name, class_="name"), path(s.field)),
             s.kind,
             _spread(shown, s),
             bar(s.worst, top),
@@ -54,7 +55,19 @@ def groups_table(shares: Mapping[str, float], what: str) -> Markup:
     return table((what, "share at the worst pose"), rows, class_="groups")
 
 
-def components_table(shown: Shown, target: TargetStanding, confidence: float) -> Markup:
+class Parted(Protocol):
+    """A target whose components at the worst pose are told, as designed or as built."""
+
+    @property
+    def dimension(self) -> Dimension:
+        """Length or angle."""
+
+    @property
+    def components(self) -> Sequence[ComponentStanding]:
+        """Each of them."""
+
+
+def components_table(shown: Shown, target: Parted, confidence: float) -> Markup:
     """Each component at the worst pose."""
     rows = [
         (
@@ -96,7 +109,7 @@ def tightening_table(shown: Shown, target: TargetStanding) -> Markup:
 
 
 def _statement(tightening: Tightening) -> Markup:
-    return joined(tag("span", tightening.name, class_="name"), tag("span", tightening.field, class_="path"))
+    return joined(tag("span", tightening.name, class_="name"), path(tightening.field))
 
 
 def pairings_table(shown: Shown, target: TargetStanding) -> Markup:
@@ -113,7 +126,7 @@ def pairings_table(shown: Shown, target: TargetStanding) -> Markup:
         )
         for p in target.pairings[:PAIRINGS]
     ]
-    return table(("cut in one setup", ">expected now", ">then"), rows)
+    return table(("cut in one setup", ">expected now", ">then"), rows, class_="pairings")
 
 
 def stiffness_table(shown: Shown, target: TargetStanding) -> Markup | None:

@@ -7,11 +7,9 @@ from typing import Any
 from loopwright import units
 from loopwright.model.build import Units
 from loopwright.model.indications import axis_dimension
+from loopwright.studies.exchange_schema import FORMAT
 from loopwright.studies.reports import Standing, TargetStanding, WhatIf
 from loopwright.units import Dimension
-
-FORMAT = "loopwright-budget/1"
-"""Format of a standing; within it fields may be added, none changes its meaning."""
 
 
 def standing_as_data(standing: Standing, *, every_pose: bool = False) -> dict[str, Any]:
@@ -21,7 +19,7 @@ def standing_as_data(standing: Standing, *, every_pose: bool = False) -> dict[st
         standing: the standing.
         every_pose: also bias and standard uncertainty at every pose, which can be long.
 
-    See docs/reference/budget-json.md for every field.
+    See docs/reference/answers.md for every field.
     """
     return {
         "format": FORMAT,

@@ -78,7 +78,7 @@ def standing_as_built_as_data(found: StandingAsBuilt) -> Data:
         "entries": found.entries,
         "readings": found.readings,
         "chance_of_all": {"designed": number(designed), "as_built": number(built)},
-        "targets": [_target(plain, target, found.confidence) for target in found.targets],
+        "targets": [_target(plain, target) for target in found.targets],
         "moved_by": found.moved_by or None,
         "deviations": dict(found.counts),
         "unresolved": [_known(plain, known) for known in found.unresolved],
@@ -87,12 +87,13 @@ def standing_as_built_as_data(found: StandingAsBuilt) -> Data:
             {"what": a.what, "kind": a.kind, "gain": a.gain, "minutes": a.minutes, "command": a.command}
             for a in found.actions
         ],
+        "nothing_more": found.nothing_more or None,
         "notes": list(found.notes),
         "trials": {"drawn": found.trials[0], "worth": number(found.trials[1])},
     }
 
 
-def _target(plain: Plain, t: TargetAsBuilt, confidence: float) -> Data:
+def _target(plain: Plain, t: TargetAsBuilt) -> Data:
     def small(value: float | None) -> float | None:
         return plain.small(value, t.dimension)
 
@@ -115,7 +116,8 @@ def _target(plain: Plain, t: TargetAsBuilt, confidence: float) -> Data:
         "before_last_entry": None
         if t.before is None
         else {"expected": small(t.before), "chance": number(t.before_chance)},
-        "enough": t.chance >= confidence,
+        "enough": t.meets,
+        "verdict": t.verdict,
     }
 
 
@@ -169,6 +171,8 @@ def next_readings_as_data(found: NextReadings) -> Data:
             "minutes": one.minutes,
             "gain": number(one.gain),
             "gain_per_minute": number(one.gain_per_minute),
+            "target": one.target,
+            "worth_taking": one.worthwhile,
             "now": left(one.now),
             "then": left(one.then),
         }
@@ -187,6 +191,7 @@ def next_readings_as_data(found: NextReadings) -> Data:
             "after": left(found.plan.after),
         },
         "not_worth_taking": list(found.worthless),
+        "nothing_more": found.nothing or None,
         "gauges": [
             {
                 "test": one.test,
@@ -347,6 +352,7 @@ def imported_as_data(
                 "line": line.line,
                 "entry": entries[place] if place < len(entries) else None,
                 "of": line.typed.of,
+                "item": line.typed.item,
                 "surprise": None if line.considered.look is None else number(line.considered.look.surprise),
                 "doubt": None if line.considered.doubt is None else line.considered.doubt.what,
                 "conformity": None

@@ -121,6 +121,14 @@ def _to_set(plain: Plain, one: ToSet) -> Data:
         "grind_off": None if one.spacer is None else [plain.size(v, d) for v in one.spacer.grind_off],
         "possible": None if one.spacer is None else one.spacer.possible,
         "remedy": (one.spacer.remedy if one.spacer is not None else one.foil_words) or None,
+        "must_come_down": None
+        if one.shortfall is None
+        else {
+            "by": plain.size(one.shortfall.by, d),
+            "standard_uncertainty": plain.size(one.shortfall.std, d),
+            "dim": one.shortfall.dim or None,
+            "raised_instead": list(one.shortfall.raised),
+        },
     }
 
 
@@ -161,6 +169,15 @@ def concession_as_data(found: ConcessionStudy, written: Written | None = None) -
             for way in found.ways
         ],
         "best": found.best,
+        "matches": [
+            {
+                "name": match.name,
+                "kind": match.kind,
+                "chances": dict(zip((name for name, *_ in found.targets), map(number, match.chances))),
+                "largest_expected": number(match.size),
+            }
+            for match in found.matches
+        ],
         "entered": None if written is None else entered_as_data(written),
     }
 
@@ -212,7 +229,7 @@ def chosen_as_data(found: Chosen, written: Written | None = None, came: Brought 
 
 
 def screw_as_data(found: ScrewAlignment) -> Data:
-    """A screw and its nut, format loopwright-screw/1; misfits in the unit of small lengths, loads in newtons."""
+    """A screw and its nut, format loopwright-screw/1; misfits in 'unit', positions in 'size_unit', loads in newtons."""
     plain = Plain(found.units)
 
     def small(values: Iterable[float]) -> list[object]:
@@ -224,7 +241,8 @@ def screw_as_data(found: ScrewAlignment) -> Data:
         "joint": found.joint,
         "drive": found.drive,
         "unit": plain.unit(Dimension.LENGTH),
-        "positions": [number(at) for at in found.positions],
+        "size_unit": plain.size_unit(Dimension.LENGTH),
+        "positions": [plain.size(at, Dimension.LENGTH) for at in found.positions],
         "directions": [
             {
                 "contact": one.contact,

@@ -1,98 +1,164 @@
-"""JSON Schema of the answers that ``exchange`` gives."""
+"""What is in the budget as JSON, field by field; ``exchange`` writes it."""
 
-from typing import Any
+from loopwright.studies.answer_fields import (
+    Schema,
+    by_name,
+    count,
+    flag,
+    listed,
+    number,
+    pair,
+    record,
+    share,
+    shared,
+    small,
+    text,
+    unit,
+)
 
-_NUMBER: dict[str, Any] = {"type": "number"}
-_OPEN: dict[str, Any] = {"type": ["number", "null"]}
-_TEXT: dict[str, Any] = {"type": "string"}
-_OPEN_TEXT: dict[str, Any] = {"type": ["string", "null"]}
-_SHARE: dict[str, Any] = {"type": "number", "minimum": 0, "maximum": 1.000001}
-_CHANCE: dict[str, Any] = {"type": ["number", "null"], "minimum": 0, "maximum": 1}
-_COUNT: dict[str, Any] = {"type": "integer", "minimum": 0}
-_SHARES: dict[str, Any] = {"type": "object", "additionalProperties": _SHARE}
+FORMAT = "loopwright-budget/1"
 
-
-def _record(optional: tuple[str, ...] = (), **fields: dict[str, Any]) -> dict[str, Any]:
-    return {
-        "type": "object",
-        "properties": fields,
-        "required": [name for name in fields if name not in optional],
-    }
-
-
-def _list(of: dict[str, Any]) -> dict[str, Any]:
-    return {"type": "array", "items": of}
-
-
-_POSE = {"type": "object", "additionalProperties": _record(position=_NUMBER, unit=_TEXT)}
-
-_TARGET = _record(
-    ("at_poses",),
-    name=_TEXT, asks=_TEXT, component=_TEXT, unit=_TEXT, limit=_NUMBER, zeroed=_TEXT, worst_pose=_POSE,
-    expected=_NUMBER,
-    components=_list(
-        _record(name=_TEXT, bias=_NUMBER, standard_uncertainty=_NUMBER,
-                interval={"type": "array", "items": _NUMBER, "minItems": 2, "maxItems": 2})
+_COMPONENT = record(
+    name=text("name of the component"),
+    bias=small("what is known of the error"),
+    standard_uncertainty=small(),
+    interval=pair(small(), "from and to, at the build's confidence"),
+)
+_SOURCE = record(
+    name=text("name of the deviation"),
+    kind=text("where it comes from"),
+    part=text("the part that it belongs to", null="to none"),
+    joint=text("the joint in which it acts", null="in several, or none"),
+    field=text("the statement of the build file"),
+    group=text("the profile of which it is one shape", null="it stands alone"),
+    share=share("of the variance at the worst pose"),
+    share_over_volume=share("of the variance over the whole volume"),
+)
+_TIGHTENING = record(
+    field=text("the statement of the build file"),
+    name=text("name of its deviation, or of the group that it makes"),
+    part=text("the part that it belongs to", null="to none"),
+    kind=text("where the deviation comes from"),
+    now=small("largest expected size as it stands"),
+    halved=small("the same with the limits halved"),
+    doubled=small("the same with the limits doubled"),
+)
+_CONTACT = record(
+    contact=text("its name"),
+    misfit=small("what it must give, root mean square"),
+    force_newton=number("expected force that this makes", "N"),
+    clearance=small(
+        "float to either side that would relieve it", null="it holds the joint, or no float does"
     ),
-    poses=_COUNT,
-    at_poses=_list(_record(pose=_POSE, bias=_list(_NUMBER), standard_uncertainty=_list(_NUMBER))),
-    monte_carlo=_record(
-        trials=_COUNT, mean=_NUMBER, quantiles={"type": "object", "additionalProperties": _NUMBER},
-        quantile_uncertainty=_OPEN,
+    pressed_newton=number("expected force that presses it, preload and weight included", "N"),
+    chance_of_lifting=share("chance that it lifts off", null="a contact that holds both ways"),
+)
+_STIFFNESS = record(
+    "at the worst pose",
+    null="for a rotation",
+    unit=unit("stiffness"),
+    directions=by_name(small(null="nothing gives"), "by X, Y, Z"),
+    compliance_shares=by_name(
+        by_name(share("of the compliance"), "by joint"), "of each joint in what gives, by X, Y, Z"
     ),
-    chance=_CHANCE, chance_uncertainty=_OPEN, meets={"type": "boolean"},
-    worst_case=_record(size=_NUMBER, pose=_POSE),
-    sources=_list(
-        _record(name=_TEXT, kind=_TEXT, part=_OPEN_TEXT, joint=_OPEN_TEXT, field=_TEXT, group=_OPEN_TEXT, share=_SHARE,
-                share_over_volume=_SHARE)
+)
+
+TARGET = record(
+    optional=("at_poses",),
+    name=text("name of the target"),
+    asks=text("what it asks for, in words"),
+    component=text("component of the error: letters, or a direction"),
+    unit=unit("every length or angle of this target"),
+    limit=small("the limit that it must hold"),
+    zeroed=text("how, in words"),
+    worst_pose=shared("pose", "where the expected size is largest"),
+    expected=small("expected size there, root mean square"),
+    components=listed(_COMPONENT, "the error at the worst pose by component"),
+    poses=count("how many were looked at"),
+    at_poses=listed(
+        record(
+            pose=shared("pose", "which"),
+            bias=listed(small(), "what is known of the error, one number for each component"),
+            standard_uncertainty=listed(small(), "one number for each component"),
+        ),
+        "every pose; only with --poses",
     ),
-    shares=_record(by_kind=_SHARES, by_joint=_SHARES, by_part=_SHARES),
-    tightening=_list(
-        _record(field=_TEXT, name=_TEXT, part=_OPEN_TEXT, kind=_TEXT, now=_NUMBER, halved=_NUMBER, doubled=_NUMBER)
+    monte_carlo=record(
+        "the worst error over the whole volume",
+        trials=count("how many machines were drawn"),
+        mean=small(),
+        quantiles=by_name(small(), "by probability"),
+        quantile_uncertainty=small("of the quantile at the build's confidence, by drawing", null="too few trials"),
     ),
-    make_together=_list(_record(first=_TEXT, second=_TEXT, now=_NUMBER, together=_NUMBER)),
-    exact=_record(
-        cases=_COUNT, largest=_NUMBER, difference=_NUMBER, typical_difference=_NUMBER, typical_largest=_NUMBER
+    chance=share("chance to hold the limit over the whole volume"),
+    chance_uncertainty=share("standard uncertainty that drawing leaves in it"),
+    meets=flag("the chance is the build's confidence or better"),
+    worst_case=record(
+        "everything at its limit",
+        size=small("size of the error"),
+        pose=shared("pose", "where"),
     ),
-    stiffness={
-        "anyOf": [
-            {"type": "null"},
-            _record(unit=_TEXT, directions={"type": "object", "additionalProperties": _OPEN},
-                    compliance_shares={"type": "object", "additionalProperties": _SHARES}),
-        ]
-    },
+    sources=listed(_SOURCE, "what drives it, the largest share first"),
+    shares=record(
+        "of the variance at the worst pose, added up",
+        by_kind=by_name(share("of the variance"), "by where it comes from"),
+        by_joint=by_name(share("of the variance"), "by joint"),
+        by_part=by_name(share("of the variance"), "by part"),
+    ),
+    tightening=listed(_TIGHTENING, "what halving and doubling each statement would do, the largest gain first"),
+    make_together=listed(
+        record(
+            first=text("a dim, part/dim"),
+            second=text("another"),
+            now=small("largest expected size as it stands"),
+            together=small("the same with both made together"),
+        ),
+        "dims worth making together",
+    ),
+    exact=record(
+        "how far exact rigid-body motion is from this",
+        cases=count("how many were compared"),
+        largest=small("largest error among them"),
+        difference=small("largest difference among them"),
+        typical_difference=small("the same with everything one standard uncertainty off"),
+        typical_largest=small("largest error then"),
+    ),
+    stiffness=_STIFFNESS,
 )  # fmt: skip
 
-_CONTACT = _record(
-    contact=_TEXT, misfit=_NUMBER, force_newton=_NUMBER, clearance=_OPEN, pressed_newton=_NUMBER,
-    chance_of_lifting=_CHANCE,
-)  # fmt: skip
+BUDGET = record(
+    format={"description": "name and version of this answer", "const": FORMAT},
+    build=text("name of the machine"),
+    file=text("name of its build file", null="it came from none"),
+    confidence=share("confidence of intervals"),
+    sources=count("deviations in all"),
+    open_sources=count("deviations with a spread"),
+    seed=count("seed of the draw"),
+    chance_of_all=share("chance to hold all limits together"),
+    targets=listed(shared("budget_target"), "each target"),
+    over_constraint=listed(
+        record(
+            joint=text("its name"),
+            contacts=count("how many it has"),
+            spare=count("how many more than it has freedoms to hold"),
+            unit=unit("misfit and clearance"),
+            worst=listed(_CONTACT, "its contacts, the most strained first"),
+        ),
+        "joints with more contacts than freedoms",
+    ),
+    assumptions=listed(text(), "what was assumed or left out, in sentences"),
+    idle_dims=listed(text(), "dims that move nothing"),
+)
 
-_STANDING = _record(
-    format={"const": "loopwright-budget/1"}, build=_TEXT, file=_OPEN_TEXT, confidence=_NUMBER, sources=_COUNT,
-    open_sources=_COUNT, seed=_COUNT, chance_of_all=_CHANCE, targets=_list({"$ref": "#/$defs/target"}),
-    over_constraint=_list(_record(joint=_TEXT, contacts=_COUNT, spare=_COUNT, unit=_TEXT, worst=_list(_CONTACT))),
-    assumptions=_list(_TEXT), idle_dims=_list(_TEXT),
-)  # fmt: skip
-
-
-def json_schema() -> dict[str, Any]:
-    """JSON Schema (draft 2020-12) of what ``loopwright budget FILE --json`` prints.
-
-    >>> json_schema()["title"]
-    'Budget, loopwright-budget/1'
-    """
-    return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "Budget, loopwright-budget/1",
-        "anyOf": [
-            {"$ref": "#/$defs/standing"},
-            _record(
-                format={"const": "loopwright-budget/1"},
-                changes={"type": "object", "additionalProperties": _TEXT},
-                before={"$ref": "#/$defs/standing"},
-                after={"$ref": "#/$defs/standing"},
-            ),
-        ],
-        "$defs": {"standing": _STANDING, "target": _TARGET},
-    }
+BUDGET_ANSWER: Schema = {
+    "anyOf": [
+        shared("budget"),
+        record(
+            "with --set",
+            format={"description": "name and version of this answer", "const": FORMAT},
+            changes=by_name(text(), "new value by field path"),
+            before=shared("budget", "as the file has it"),
+            after=shared("budget", "with the values changed"),
+        ),
+    ]
+}
