@@ -149,7 +149,7 @@ def kind(field: dict[str, Any]) -> str:
         inside = field.get("additionalProperties")
         return f"by name: {kind(inside)}" if isinstance(inside, dict) else "object"
     types = field["type"] if isinstance(field["type"], list) else [field["type"]]
-    return " or ".join(KINDS.get(one, one) for one in types)
+    return " or ".join(str(KINDS.get(one, one)) for one in types)
 
 
 def refs(schema: dict[str, Any]) -> list[str]:

@@ -71,6 +71,8 @@ ANSWERS = [
     ("select", "selection", ("ball screw", "--place", "Y slide/drive", "--grade", "C5")),
     ("select", "selection", ("ball screw", "--place", "Y slide/drive", "--put-in")),
     ("history", "history", ("--states",)),
+    ("address", "address", ("column",)),
+    ("address", "address", ()),
     ("history --replay", "replay", ("--replay", "--since", "60")),
     *(("evaluate", "evaluation", words) for words in EVALUATIONS.values()),
     ("evaluate", "evaluation", (*EVALUATIONS["tram-across"], "--record", "spindle tram side to side", "--keep")),

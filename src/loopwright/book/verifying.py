@@ -44,9 +44,7 @@ class Verified:
         return not self.problems
 
 
-def verify(
-    where: str | Path, *, progress: Progress | None = None, cancel: Cancel | None = None
-) -> Verified:
+def verify(where: str | Path, *, progress: Progress | None = None, cancel: Cancel | None = None) -> Verified:
     """Look a book through: the file, the guards, the numbering, every entry, every fingerprint, every chain.
 
     It changes nothing, and what it finds wrong is in the answer.
@@ -85,9 +83,7 @@ Fault = tuple[str, str]
 Watched = tuple[Progress | None, Cancel | None]
 
 
-def _faults(
-    connection: Connection, place: Place, count: list[int], watched: Watched
-) -> Iterator[Fault]:
+def _faults(connection: Connection, place: Place, count: list[int], watched: Watched) -> Iterator[Fault]:
     version = tables.version_of(connection)
     if connection.dialect.name == "sqlite":
         yield from _of_file(connection, version)

@@ -1,17 +1,22 @@
-"""Changes to a build file that a person wrote: one value changes, every other character stays."""
+"""Changes to a build file that a person wrote: one entry changes, comes or goes, every other character stays."""
 
 import copy
+from collections.abc import Callable, Iterable, Sequence
 from difflib import get_close_matches
+from functools import lru_cache
+from itertools import product
 from typing import Any
 
+from loopwright.buildfile import naming
 from loopwright.buildfile.schema import fields_at
-from loopwright.buildfile.yaml_layout import flow, quoted_name
-from loopwright.buildfile.yaml_nodes import Kind, Node
-from loopwright.buildfile.yaml_text import Document, parse, parse_value
+from loopwright.buildfile.splicing import CannotSplice, Cut, Place, anchors_in, handed_on, spliced
+from loopwright.buildfile.yaml_layout import flow, scalar
+from loopwright.buildfile.yaml_text import Document, parse, parse_value, plain_data
+from loopwright.buildfile.yaml_tree import Node
 from loopwright.errors import BuildError, RequestError
 
 
-def set_value(text: str, path: str, value: str, file: str | None = None) -> str:
+def set_value(text: str, path: str, value: str, file: str | None = None, *, apart: bool = False) -> str:
     r"""The text of a build file with one value changed; comments, order, layout and line ends stay.
 
     A field that the format knows and the file lacks is added; entries with names of their own are not.
@@ -21,6 +26,7 @@ def set_value(text: str, path: str, value: str, file: str | None = None) -> str:
         path: field path, as in 'parts/column/dims/height', or short 'column/height' for a dim.
         value: what to write there, as it would stand in the file.
         file: its name, for messages.
+        apart: where other places repeat it by '*name', it gets a copy of its own; otherwise it is refused.
 
     Raises:
         BuildError: the text is not YAML.
@@ -30,19 +36,148 @@ def set_value(text: str, path: str, value: str, file: str | None = None) -> str:
     name: mill   # small
     bodies: {base: {mass: 82 kg}}
     """
-    document = parse(text, file)
+    document = parsed(text, file)
     keys = _keys(document.data, path)
     new = _parsed(value, path)
     wanted = _with(document.data, keys, new)
-    change = _Change(text, document.root, keys)
-    for written in dict.fromkeys((value.strip(), flow(new))):
-        out = change.made(written)
-        if _data(out) == wanted:
-            return out
-    raise RequestError(
-        f"'{path}' cannot be changed here without changing other lines",
-        "it is used elsewhere by '*name', or written in an unusual way; change it by hand",
-    )
+    ways = [
+        lambda place: place.replaced(value.strip()),
+        lambda place: place.replaced(flow(new)),
+    ]
+    return _done(text, document, keys, wanted, ways, f"'{path}' cannot be changed", apart=apart)
+
+
+def insert(text: str, path: str, value: Any, file: str | None = None) -> str:
+    r"""The text of a build file with one more entry, its name the last of the path; all other lines stay.
+
+    Args:
+            text: a build file.
+            path: of the new entry, as in 'parts/column/dims/height'; a section that the file lacks is begun.
+            value: plain data of the entry: dict, list, str, int, float, bool or None.
+            file: its name, for messages.
+
+    Raises:
+            BuildError: the text is not YAML.
+            RequestError: there is such an entry already, or the path leads nowhere.
+
+        >>> print(insert("parts:\n  a: {}   # first\nbodies: {b: {}}", "parts/pad", {"dims": {"height": "12 ±0.01"}}))
+        parts:
+          a: {}   # first
+          pad: {dims: {height: 12 ±0.01}}
+        bodies: {b: {}}
+    """
+    document = parsed(text, file)
+    keys = _parts_of(path)
+    above: Any = document.data
+    for depth, key in enumerate(keys[:-1]):
+        inside = above.get(key) if isinstance(above, dict) else None
+        if isinstance(above, dict) and inside is None and key in fields_at(keys[:depth]):
+            # what holds the entry is not there yet, or empty: it is begun with it
+            for name in reversed(keys[depth + 1 :]):
+                value = {name: value}
+            keys = keys[: depth + 1]
+            break
+        above = _step(above, key, keys)
+    wanted = _with(document.data, keys, value, new=True)
+    ways = [
+        lambda place: place.filled(value) if place.found is None else place.replaced(flow(value)),
+        lambda place: place.replaced(flow(value)),
+    ]
+    return _done(text, document, keys, wanted, ways, f"'{path}' cannot be added")
+
+
+def append(text: str, path: str, value: Any, file: str | None = None) -> str:
+    r"""The text of a build file with one more entry at the end of a list; all other lines stay.
+
+    Args:
+        text: a build file.
+        path: of the list, as in 'bodies/base/parts'; one that the format knows and the file lacks is begun.
+        value: plain data of the entry.
+        file: its name, for messages.
+
+    Raises:
+        BuildError: the text is not YAML.
+        RequestError: the path leads to something else, or nowhere.
+
+    >>> append("bodies: {b: {parts: [a]}}", "bodies/b/parts", "c")
+    'bodies: {b: {parts: [a, c]}}'
+    """
+    document = parsed(text, file)
+    keys = _parts_of(path)
+    held = value_at(document.data, keys)
+    if held is None:
+        return insert(text, path, [value], file)
+    if not isinstance(held, list):
+        raise RequestError(f"'{path}' is not a list", "set the value itself")
+    wanted = _with(document.data, keys, [*held, value])
+    ways = [
+        lambda place: place.appended(value),
+        lambda place: place.replaced(flow([*held, value])),
+    ]
+    return _done(text, document, keys, wanted, ways, f"'{path}' cannot be added to")
+
+
+def remove(text: str, path: str, file: str | None = None) -> str:
+    r"""The text of a build file without one field or entry; all other lines and comments stay.
+
+      What other places repeat of it by '*name' is written out at the first of them.
+
+    Args:
+          text: a build file.
+          path: of what goes.
+          file: its name, for messages.
+
+    Raises:
+          BuildError: the text is not YAML.
+          RequestError: there is nothing at the path, or it cannot go alone.
+
+      >>> print(remove("bodies:\n  # kept\n  a: {mass: 80 kg}\n  b: {}   # gone", "bodies/b"))
+      bodies:
+        # kept
+        a: {mass: 80 kg}
+    """
+    document = parsed(text, file)
+    keys = _keys(document.data, path)
+    wanted = _without(document.data, keys)
+    return _done(text, document, keys, wanted, [Place.removed], f"'{path}' cannot be taken out")
+
+
+def rename(text: str, path: str, name: str, file: str | None = None) -> str:
+    r"""The text of a build file with one entry named anew, also wherever the file names it; all else stays.
+
+    Args:
+            text: a build file.
+            path: of the entry, as in 'parts/pad' or 'joints/X slide/contacts/nut side'.
+            name: its new name.
+            file: its name, for messages.
+
+    Raises:
+            BuildError: the text is not YAML.
+            RequestError: there is nothing at the path, or another entry has that name.
+
+        >>> print(rename("parts: {pad: {}}\nbodies: {base: {parts: [pad]}}  # on the pad", "parts/pad", "foot"))
+        parts: {foot: {}}
+        bodies: {base: {parts: [foot]}}  # on the pad
+    """
+    document = parsed(text, file)
+    keys = _keys(document.data, path)
+    above = value_at(document.data, keys[:-1])
+    if not isinstance(above, dict) or keys[-1] not in above:
+        _step(above, keys[-1], keys)
+        raise RequestError(f"'{path}' has no name", "entries of a list are counted, not named")
+    if name in above and name != keys[-1]:
+        raise RequestError(f"there is a '{name[:60]}' already", "choose another name")
+    mentions = naming.mentions(document.data, keys, name)
+    wanted = _renamed(document.data, keys, name, mentions)
+
+    def everywhere(place: Place) -> list[Cut]:
+        cuts = place.renamed(name)
+        for mention in mentions:
+            node = _node_at(place.root, mention.keys)
+            cuts.append(Cut(node.start, place.end_of(node), scalar(mention.written)))
+        return cuts
+
+    return _done(text, document, keys, wanted, [everywhere], f"'{path}' cannot be renamed")
 
 
 def changed(text: str, changes: dict[str, str], file: str | None = None) -> Document:
@@ -53,12 +188,119 @@ def changed(text: str, changes: dict[str, str], file: str | None = None) -> Docu
     """
     for path, value in changes.items():
         text = set_value(text, path, value, file)
+    return parsed(text, file)
+
+
+@lru_cache(maxsize=6)
+def parsed(text: str, file: str | None = None) -> Document:
+    """The document of a text, kept for the next question about it; it is not to be changed.
+
+    Raises:
+        BuildError: the text is not YAML.
+    """
     return parse(text, file)
 
 
-def _data(text: str) -> dict[str, Any] | None:
+def value_at(data: Any, keys: Iterable[str]) -> Any:
+    """Plain data at a place; None where there is nothing.
+
+    >>> value_at({"parts": {"pad": {"bought": True}}}, ["parts", "pad", "bought"])
+    True
+    """
+    for key in keys:
+        if isinstance(data, dict):
+            data = data.get(key)
+        elif isinstance(data, list) and str(key).isdecimal() and int(key) < len(data):
+            data = data[int(key)]
+        else:
+            return None
+    return data
+
+
+def _done(
+    text: str,
+    document: Document,
+    keys: list[str],
+    wanted: dict[str, Any],
+    ways: Sequence[Callable[[Place], list[Cut]]],
+    fails: str,
+    *,
+    apart: bool = True,
+) -> str:
+    """The text after the first of some ways to change it that comes to the wanted data, and to nothing else."""
+    place: Place | None = None
     try:
-        return parse(text).data
+        place = Place(text, document.root, keys)
+    except CannotSplice:
+        ways = ()
+    if place is not None and place.aliased is not None and apart:
+        # it stands here by another place's anchor: from now on it has a copy of its own
+        keys = keys[: place.aliased]
+        own = flow(value_at(wanted, keys))
+        place, ways = Place(text, document.root, keys), [lambda place: place.replaced(own)]
+    for way, repeats in product(ways, ("kept", "of it", "of what holds it")[: 3 if apart else 1]):
+        assert place is not None
+        try:
+            cuts = _handed_on(place, repeats)
+            if cuts is None:
+                continue
+            out = spliced(text, [*cuts, *way(place)])
+        except (CannotSplice, ValueError):
+            continue
+        if _same(_data(out), wanted):
+            return out
+    raise RequestError(
+        f"{fails} here without changing other lines",
+        "it is used elsewhere by '*name', or written in an unusual way; change it by hand",
+    )
+
+
+def _same(one: Any, other: Any) -> bool:
+    """Equal, the order of entries included."""
+    if isinstance(one, dict) and isinstance(other, dict):
+        return list(one) == list(other) and all(_same(one[key], other[key]) for key in one)
+    if isinstance(one, list) and isinstance(other, list):
+        return len(one) == len(other) and all(map(_same, one, other))
+    return type(one) is type(other) and bool(one == other)
+
+
+def _handed_on(place: Place, repeats: str) -> list[Cut] | None:
+    """Cuts that let what repeats some anchors keep what it has; None where there is nothing to do.
+
+    Args:
+        place: where something changes or goes.
+        repeats: 'kept' leaves all as it is; 'of it' are those of what stands at the place, 'of what holds it' those
+            of what it is part of.
+    """
+    if repeats == "kept":
+        return []
+    if repeats == "of it":
+        anchors = [] if place.found is None else list(anchors_in(place.found[1]))
+    else:
+        anchors = [node for _, node in place.chain[1:] if node.anchor is not None and not node.alias]
+    cuts = [
+        cut
+        for anchor in anchors
+        for cut in handed_on(
+            place.text, place.root, anchor, plain_data(place.text, anchor), keep=repeats != "of it"
+        )
+    ]
+    return cuts or None
+
+
+def _node_at(root: Node, keys: Iterable[str]) -> Node:
+    node = root
+    for key in keys:
+        entry = node.entry(key)
+        if entry is None:
+            raise CannotSplice
+        node = entry[1]
+    return node
+
+
+def _data(out: str) -> dict[str, Any] | None:
+    try:
+        return parsed(out).data
     except BuildError:
         return None
 
@@ -71,17 +313,22 @@ def _parsed(value: str, path: str) -> Any:
         raise RequestError(what, "write it as it would stand in the file") from None
 
 
-def _keys(data: dict[str, Any], path: str) -> list[str]:
+def _parts_of(path: str) -> list[str]:
     keys = [key.strip() for key in path.strip("/").split("/")]
     if not all(keys):
         raise RequestError(f"'{path[:60]}' is not a path", "write it as parts/column/dims/height")
+    return keys
+
+
+def _keys(data: dict[str, Any], path: str) -> list[str]:
+    keys = _parts_of(path)
     parts = data.get("parts")
     part = parts.get(keys[0]) if isinstance(parts, dict) and len(keys) == 2 and keys[0] not in data else None
     return ["parts", keys[0], "dims", keys[1]] if isinstance(part, dict) else keys
 
 
-def _with(data: Any, keys: list[str], new: Any) -> Any:
-    """A copy of the data with one value changed."""
+def _with(data: Any, keys: list[str], value: Any, *, new: bool = False) -> Any:
+    """A copy of the data with one value changed, or with one that must not be there yet."""
     whole = copy.deepcopy(data)
     place = whole
     for key in keys[:-1]:
@@ -89,13 +336,42 @@ def _with(data: Any, keys: list[str], new: Any) -> Any:
     last = keys[-1]
     if isinstance(place, list):
         _step(place, last, keys)
-        place[int(last)] = new
+        place[int(last)] = value
         return whole
     if not isinstance(place, dict):
         raise _single(place, keys)
-    if last not in place and last not in fields_at(keys[:-1]):
+    if new and place.get(last) is not None:
+        raise RequestError(
+            f"there is a '{last[:60]}' already", "choose another name, or change the one there is"
+        )
+    if not new and last not in place and last not in fields_at(keys[:-1]):
         raise _nothing_there([*place, *fields_at(keys[:-1])], last, keys)
-    place[last] = new
+    place[last] = value
+    return whole
+
+
+def _without(data: Any, keys: list[str]) -> Any:
+    """A copy of the data without one entry."""
+    whole = copy.deepcopy(data)
+    place = whole
+    for key in keys[:-1]:
+        place = _step(place, key, keys)
+    _step(place, keys[-1], keys)
+    del place[int(keys[-1]) if isinstance(place, list) else keys[-1]]
+    return whole
+
+
+def _renamed(data: Any, keys: list[str], name: str, mentions: Iterable[naming.Mention]) -> Any:
+    """A copy of the data with one entry named anew, in its place, and with what names it."""
+    whole = copy.deepcopy(data)
+    for mention in mentions:
+        above = value_at(whole, mention.keys[:-1])
+        last = mention.keys[-1]
+        above[int(last) if isinstance(above, list) else last] = mention.written
+    place = value_at(whole, keys[:-1])
+    entries = [(name if key == keys[-1] else key, value) for key, value in place.items()]
+    place.clear()
+    place.update(entries)
     return whole
 
 
@@ -125,72 +401,3 @@ def _nothing_there(known: list[Any], key: str, keys: list[str]) -> RequestError:
     remedy = f"did you mean '{close[0]}'?" if close else f"known there are: {', '.join(names[:12])}"
     place = "/".join(keys[: keys.index(key)]) or "the file"
     return RequestError(f"there is no '{key[:60]}' in '{place}'", remedy)
-
-
-class _Change:
-    """Where in a text a value stands, or would stand."""
-
-    def __init__(self, text: str, root: Node, keys: list[str]) -> None:
-        self.text, self.last = text, keys[-1]
-        self.parent = root
-        self.indexes = [root]
-        for key in keys[:-1]:
-            found = self.parent.entry(key)
-            self.parent = root if found is None else found[1]
-        self.found = self.parent.entry(self.last)
-
-    def made(self, written: str) -> str:
-        """The text with this in its place."""
-        if self.found is not None:
-            return self._replaced(*self.found, written)
-        line = f"{quoted_name(self.last)}: {written}"
-        return self._added_inside(line) if self.parent.flow else self._added_below(line)
-
-    def _replaced(self, name: Node, value: Node, written: str) -> str:
-        if value.anchor is not None and not value.alias:
-            written = f"&{value.anchor} {written}"
-        if value is name:  # an entry of a list
-            return self._spliced(value.start, self._end(value), written)
-        colon = self.text.index(":", name.end) + 1
-        if value.kind is Kind.SCALAR and value.start == value.end:
-            return self._spliced(colon, colon, " " + written)
-        # a block below its name goes, the rest of the name's own line stays
-        between = self.text[colon : value.start]
-        own_line, below, _ = between.partition("\n")
-        kept = own_line.rstrip() if below else ""
-        start = colon if below else value.start
-        return self._spliced(start, self._end(value), (" " + written if below else written) + kept)
-
-    def _added_inside(self, line: str) -> str:
-        """One more entry between brackets."""
-        if not self.parent.items:
-            place = self.parent.end - 1
-            return self._spliced(place, place, line)
-        place = self._end(self.parent)
-        return self._spliced(place, place, f", {line}")
-
-    def _added_below(self, line: str) -> str:
-        """One more line below the last entry of a block."""
-        first = self.parent.items[0]
-        indent = first.start - (self.text.rfind("\n", 0, first.start) + 1)
-        end = self.text.find("\n", self._end(self.parent))
-        newline = "\r\n" if "\r\n" in self.text else "\n"
-        if end < 0:
-            return f"{self.text}{newline}{' ' * indent}{line}"
-        if self.text[end - 1] == "\r":
-            end -= 1
-        return self._spliced(end, end, f"{newline}{' ' * indent}{line}")
-
-    def _end(self, node: Node) -> int:
-        """Where a node's last character is; a block ends with its last entry, not with the comments after."""
-        if node.alias or node.kind is Kind.SCALAR:
-            return node.start + len(self.text[node.start : node.end].rstrip())
-        if node.flow and node is not self.parent:
-            return node.end
-        last = node.items[-1]
-        if node.kind is Kind.MAPPING and last.start == last.end:
-            return self.text.index(":", node.items[-2].end) + 1
-        return self._end(last) if node.items else node.end
-
-    def _spliced(self, start: int, end: int, written: str) -> str:
-        return self.text[:start] + written + self.text[end:]

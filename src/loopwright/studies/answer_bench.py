@@ -49,6 +49,21 @@ def of_a_book() -> Iterator[Answer]:
         effect=listed(shared("effect"), "every target; empty for what moves none"),
         left_out=listed(record(entry=count("its number"), why=text("why")), "readings that no longer count"),
     )
+    yield answer(
+        "address",
+        "address",
+        "the short addresses of parts, tests, steps and gauges",
+        build=text("name of the machine"),
+        things=listed(
+            record(
+                code=text("its short address, which the pages open at /a/CODE"),
+                kind=text("what it is", one_of=("part", "test", "step", "gauge")),
+                name=text("as the build file has it"),
+                step=count("number of a step", null="it is no step"),
+            ),
+            "those that were asked for",
+        ),
+    )
     yield _history()
     yield answer(
         "replay",

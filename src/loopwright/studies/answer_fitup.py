@@ -112,7 +112,8 @@ def _fitup_step() -> Answer:
         looks_at=text("in words"),
         reads=listed(
             record(
-                test=text("its name"), entry=count("of its last reading in this state", null="still to do")
+                test=text("its name"),
+                entry=count("of its last reading that nothing done since has moved", null="still to do"),
             ),
             "the tests of the step",
         ),

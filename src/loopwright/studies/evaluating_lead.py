@@ -9,6 +9,7 @@ from loopwright.handbook.screws import GRADES
 from loopwright.measuring.screw_grades import CONFIDENCE, GradeVerdict, LimitCheck, best_grade, judge
 from loopwright.measuring.screws import Bandwidth, Travel, evaluate_travel
 from loopwright.studies.evaluating_forms import (
+    AT,
     HEIGHT,
     POSITION,
     Grading,
@@ -23,7 +24,6 @@ from loopwright.studies.evaluating_forms import (
     Shared,
     Sweep,
     Table,
-    AT,
     with_u,
 )
 from loopwright.studies.evaluating_lines import DROPS_OUT, HIGH_AND_LOW

@@ -16,6 +16,7 @@ from loopwright.measuring.squareness import (
     squareness_from_sweep,
 )
 from loopwright.studies.evaluating_forms import (
+    AT,
     FIRST,
     HEIGHT,
     POSITION,
@@ -32,7 +33,6 @@ from loopwright.studies.evaluating_forms import (
     Sweep,
     Table,
     Wanted,
-    AT,
     with_u,
 )
 from loopwright.studies.evaluating_lines import DROPS_OUT, HIGH_AND_LOW

@@ -1,10 +1,10 @@
 """A table of readings taken into the book: its lines gathered into readings, each held against what is expected."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from loopwright import units
-from loopwright.errors import LoopwrightError, Problem, RequestError
+from loopwright.errors import Cancelled, LoopwrightError, Problem, RequestError
 from loopwright.measuring.tables import Row
 from loopwright.model.indications import axis_dimension
 from loopwright.model.records import ColumnsKept, Entry, Reading
@@ -55,7 +55,14 @@ class Imported:
 
 
 def imported(
-    bench: Bench, rows: Sequence[Row], *, file: str, gauge: str | None = None, from_nominal: bool = False
+    bench: Bench,
+    rows: Sequence[Row],
+    *,
+    file: str,
+    gauge: str | None = None,
+    from_nominal: bool = False,
+    progress: Callable[[int, int | None], None] | None = None,
+    cancel: Callable[[], bool] | None = None,
 ) -> Imported:
     """The readings of a table, one after the other, each beside what all before it let one expect.
 
@@ -68,11 +75,21 @@ def imported(
         file: its name, for messages.
         gauge: what was used where the table does not say, and the test does not.
         from_nominal: values of dims are deviations from nominal.
+        progress: called with readings done and wanted.
+        cancel: asked before each reading; True stops.
+
+    Raises:
+        Cancelled: ``cancel`` said so.
     """
     before = {_said(reading): entry.number for entry, reading in bench.having(Reading)}
     lines: list[Line] = []
     problems: list[Problem] = []
-    for first, typed in _gathered(bench, rows, gauge):
+    gathered = _gathered(bench, rows, gauge)
+    for number, (first, typed) in enumerate(gathered):
+        if cancel is not None and cancel():
+            raise Cancelled(f"stopped after {number} of {len(gathered)} readings")
+        if progress is not None:
+            progress(number, len(gathered))
         try:
             _must_be_there(bench, typed)
             if typed.of in bench.build.tests:
