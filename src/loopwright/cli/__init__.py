@@ -16,7 +16,9 @@ COMMANDS = {
     "schema": "Print the JSON Schema of the build file, for editors.",
     "book": "Begin and keep the book of a build: revisions, calibrations, stock, backups.",
     "record": "Enter a reading: judged, and shown with what it brings at the tool.",
+    "evaluate": "Evaluate raw readings: straightness, flatness, squareness, reversal, run-out, lead.",
     "import-readings": "Enter the readings of a table (CSV), all of them or none.",
+    "serve": "Open a book in the browser: the whole job without a terminal.",
     "standing": "Say where the machine stands as built.",
     "next": "Say what to measure next, and what that is worth.",
     "parts": "List every dim that was read, with its verdict.",
@@ -24,6 +26,7 @@ COMMANDS = {
     "concede": "Say what a part out of tolerance means, and enter what was decided.",
     "select": "Say which of several inspected items goes where.",
     "history": "List what was entered, and what each state of the machine brought.",
+    "address": "Say the short address of a part, test, step or gauge, for its label.",
     "what-if": "Say where the machine would stand if its description said something else.",
 }
 BUILTIN = {"next": "next_"}

@@ -1,0 +1,1 @@
+"""The few parts of a page that are ours alone: how they look and act in the browser."""

@@ -1,0 +1,88 @@
+"""The other side of the workroom: a process that answers one call after another."""
+
+import gc
+import pickle
+import signal
+import traceback
+from collections.abc import Callable
+from multiprocessing.connection import Connection
+from multiprocessing.synchronize import Event
+from typing import Any
+
+from loopwright.errors import LoopwrightError
+from loopwright.web.faults import Unforeseen
+from loopwright.web.work import Work
+
+Progress = Callable[[int, int | None], None]
+
+
+class Telling:
+    """What long work says on its way, and how it learns that nobody waits for it any more."""
+
+    def __init__(self, say: Callable[[int, int | None], None], stop: Event | None) -> None:
+        self._say, self._stop = say, stop
+
+    def progress(self, done: int, wanted: int | None) -> None:
+        """Says how far it is."""
+        self._say(done, wanted)
+
+    def cancelled(self) -> bool:
+        """Whether to stop."""
+        return self._stop is not None and self._stop.is_set()
+
+
+def serve_calls(pipe: Connection, where: str, stop: Event | None) -> None:
+    """Answers calls until None comes, or the pipe is closed. Runs as the main function of a process of its own.
+
+    Args:
+        pipe: brings (number, function, reader, arguments, named arguments), takes (number, 'done', answer),
+            (number, 'failed', error) and, on the way, (number, 'progress', (done, wanted)).
+        where: file of the book or address of its database.
+        stop: set by the other side when the present call should stop; None where calls are short.
+    """
+    # whoever started it stops it; an interrupt at the terminal goes to every process of the group
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    gc.set_threshold(100_000, 50, 100)
+    work = Work(where)
+    try:
+        while True:
+            call = pipe.recv()
+            if call is None:
+                break
+            number, function, reader, arguments, named = call
+
+            def tell(done: int, wanted: int | None, number: int = number) -> None:
+                pipe.send((number, "progress", (done, wanted)))
+
+            if stop is not None:
+                named = named | {"telling": Telling(tell, stop)}
+            _send(pipe, (number, *_answered(work, function, reader, arguments, named)))
+    except (EOFError, OSError):
+        pass
+    work.close()
+
+
+def _send(pipe: Connection, answer: tuple[int, str, Any]) -> None:
+    """Sends an answer; one that does not go through a pipe is a fault of ours, and is told as one."""
+    try:
+        pipe.send(answer)
+    except (TypeError, AttributeError, pickle.PicklingError) as error:
+        pipe.send(
+            (answer[0], "failed", Unforeseen(f"the answer cannot be sent: {error}", str(answer[2])[:2000]))
+        )
+
+
+def _answered(
+    work: Work,
+    function: Callable[..., Any],
+    reader: object,
+    arguments: tuple[Any, ...],
+    named: dict[str, Any],
+) -> tuple[str, Any]:
+    try:
+        return "done", function(work, reader, *arguments, **named)
+    except LoopwrightError as error:
+        return "failed", error
+    except Exception as error:  # noqa: BLE001 - it is told on the page, and the workroom goes on
+        details = "".join(traceback.format_exception(error))
+        return "failed", Unforeseen(f"{type(error).__name__}: {error}", details)
