@@ -29,11 +29,20 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent
 VENVS = ROOT / ".venv"
 DEMO = Path("demo")
-HISTORY = ROOT / "src" / "loopwright" / "buildfile" / "examples" / "clock-plate-history.txt"
+HALF_WAY = "46"  # the entry at which the column leans, and its shims are about to be set
 LOCK_TOOL = "uv 0.13.9"
 LOCKS = {
-    "loopwright": ("--group", "build"),
-    "dev": ("--group", "dev", "--extra", "postgresql", "-c", "requirements/loopwright.lock"),
+    "loopwright": ("--group", "build", "--extra", "web"),
+    "dev": (
+        "--group",
+        "dev",
+        "--extra",
+        "web",
+        "--extra",
+        "postgresql",
+        "-c",
+        "requirements/loopwright.lock",
+    ),
     "all": ("--group", "build", "--all-extras", "-c", "requirements/loopwright.lock"),
 }
 HINTS = {
@@ -50,6 +59,12 @@ HINTS = {
     "ensurepip": "This Python has no venv module. On Debian or Ubuntu: sudo apt install python3-venv",
 }
 NEEDS_POSTGRESQL = "LOOPWRIGHT_NEEDS_POSTGRESQL"
+NEEDS_CHROMIUM = "LOOPWRIGHT_NEEDS_CHROMIUM"
+CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
+NO_CHROMIUM = (
+    "the pages were NOT tested in a browser: no Chromium is installed. "
+    "On Debian or Ubuntu: sudo apt install chromium"
+)
 NO_POSTGRESQL = (
     "the book was NOT tested on PostgreSQL: no server is installed. "
     "On Debian or Ubuntu: sudo apt install postgresql"
@@ -206,17 +221,18 @@ class Venv:
         quietly(self.pip("install", "--no-deps", "--no-build-isolation", "-e", "."), tick)
 
 
-def demo() -> int:
-    """Make the example machine and the book of its invented history; say where it stands, and where the report is."""
-    venv, steps = Venv("demo", "loopwright"), Steps(7)
+def demo(look: bool = True) -> int:
+    """Make the example machine and the book of its invented history; say where it stands, and open it in a browser."""
+    venv, steps = Venv("demo", "loopwright"), Steps(8)
     build, report = str(DEMO / "clock-plate-drilling-machine.yaml"), str(DEMO / "report.html")
-    book = str(DEMO / "clock-plate.book")
+    book, half_way = str(DEMO / "clock-plate.book"), str(DEMO / "clock-plate-half-way.book")
     venv.make(steps)
     (ROOT / DEMO).mkdir(exist_ok=True)
     loopwright = venv.tool("loopwright")
     for made, command in {
         build: [loopwright, "new", build, "--like", "clock-plate"],
-        book: [loopwright, "book", "import", str(HISTORY), book],
+        book: [loopwright, "book", "import", "--like", "clock-plate", book],
+        half_way: [loopwright, "book", "import", "--like", "clock-plate", half_way, "--until", HALF_WAY],
     }.items():
         if (ROOT / made).exists():
             steps.skip(f"{made} is there and is kept as it is")
@@ -228,17 +244,27 @@ def demo() -> int:
     code = aloud([loopwright, "standing", "--book", book])
     if code:
         raise Stopped(f"loopwright standing ended with {code}; its message is above.")
-    _try_next(Path(loopwright).relative_to(ROOT), build, report, book, time.monotonic() - steps.begun)
-    return 0
+    _try_next(
+        Path(loopwright).relative_to(ROOT), build, report, (book, half_way), time.monotonic() - steps.begun
+    )
+    if not look:
+        return 0
+    print("\nOpening the book as it was half way, when there was something to do. Stop with Ctrl+C;")
+    print("nothing that was saved is lost.\n", flush=True)
+    return aloud([loopwright, "serve", half_way])
 
 
-def _try_next(shown: Path, build: str, report: str, book: str, seconds: float) -> None:
+def _try_next(shown: Path, build: str, report: str, books: tuple[str, str], seconds: float) -> None:
     """Say what was made, and what to try on it."""
+    book, half_way = books
     print(
         f"\nDone in {seconds:.0f} s. Machine, people and readings are invented."
         f"\n  the machine, as text to edit:      {build}"
         f"\n  its error budget, to look at:      {report}"
         f"\n  the book of its assembly, to try:  {book}"
+        f"\n  the same, half way:                {half_way}"
+        "\n\nTo open the book in the browser, where all of this is too:"
+        f"\n  {shown} serve {half_way}"
         "\n\nHow it came to stand there, state by state, and what a further reading does:"
         f"\n  {shown} history --states --book {book}"
         f"\n  {shown} history --replay --book {book}"
@@ -261,16 +287,41 @@ def postgresql() -> Path | None:
     return next((folder for folder in both if shutil.which("initdb", path=str(folder))), None)
 
 
-def needs_postgresql() -> bool:
-    """Whether the tests must run on PostgreSQL too, and fail where there is none."""
-    return os.environ.get(NEEDS_POSTGRESQL, "") not in ("", "0")
+def chromium() -> Path | None:
+    """An installed Chromium, or None."""
+    return next((Path(found) for name in CHROMIUM if (found := shutil.which(name))), None)
+
+
+def not_run() -> list[tuple[str, bool]]:
+    """What cannot be tested on this machine, and whether it must be."""
+
+    def needed(variable: str) -> bool:
+        return os.environ.get(variable, "") not in ("", "0")
+
+    missing = [] if postgresql() is not None else [(NO_POSTGRESQL, needed(NEEDS_POSTGRESQL))]
+    return missing + ([] if chromium() is not None else [(NO_CHROMIUM, needed(NEEDS_CHROMIUM))])
 
 
 def _tests(venv: Venv) -> int:
     """Run pytest, and say beforehand what it cannot run."""
-    if postgresql() is None:
-        print(NO_POSTGRESQL)
-    return aloud(venv.module("pytest", "-q", "--durations=5"))
+    for said, _ in not_run():
+        print(said)
+    pages = "tests/faces/web"
+    if chromium() is None:
+        return aloud(venv.module("pytest", "-q", "--durations=5"))
+    # a test of a page waits for a browser most of the time; the others run meanwhile
+    with tempfile.TemporaryFile() as out:
+        command = venv.module("pytest", "-q", "--durations=5", "-p", "no:cacheprovider", pages)
+        beside = subprocess.Popen(command, cwd=ROOT, env=environment(), stdout=out, stderr=subprocess.STDOUT)
+        try:
+            code = aloud(venv.module("pytest", "-q", "--durations=5", f"--ignore={pages}"))
+            print(f"── and {pages}, which ran meanwhile", flush=True)
+            code |= beside.wait()
+        finally:
+            beside.kill()
+        out.seek(0)
+        print(out.read().decode("utf-8", "replace"), flush=True)
+    return code
 
 
 def _wheel_works(venv: Venv) -> int:
@@ -322,10 +373,9 @@ def test() -> int:
     print("\n── summary")
     for title, code, seconds in rows:
         print(f"{'FAILED' if code else 'ok':>6}  {seconds:5.0f} s  {title}")
-    if postgresql() is None:
-        print(f"{'FAILED' if needs_postgresql() else 'NOT RUN':>6}           {NO_POSTGRESQL}")
-    missing = needs_postgresql() and postgresql() is None
-    return int(missing or any(code for _, code, _ in rows))
+    for said, must in not_run():
+        print(f"{'FAILED' if must else 'NOT RUN':>6}           {said}")
+    return int(any(must for _, must in not_run()) or any(code for _, code, _ in rows))
 
 
 def tidy() -> int:
@@ -341,6 +391,16 @@ def docs() -> int:
     venv.make(Steps(3))
     scripts = sorted((ROOT / "scripts").glob("*_page.py"))
     return max(aloud([venv.tool("python"), str(script)]) for script in scripts)
+
+
+def screens() -> int:
+    """Photograph every page for the documentation."""
+    venv = Venv("test", "dev")
+    venv.make(Steps(3))
+    folder = ROOT / "docs" / "images" / "pages"
+    folder.mkdir(parents=True, exist_ok=True)
+    os.environ["LOOPWRIGHT_SCREENS"] = str(folder)
+    return aloud(venv.module("pytest", "-q", "tests/faces/web/test_every_page.py", "-k", "quiet"))
 
 
 def lock(upgrade: bool = False) -> int:
@@ -375,15 +435,21 @@ def main() -> int:
     sys.stdout.reconfigure(errors="replace")  # type: ignore[union-attr]
     parser = argparse.ArgumentParser(description="Set up and run Loopwright from a fresh copy.")
     commands = parser.add_subparsers(dest="command", required=True, metavar="command")
-    commands.add_parser("demo", help="make an example machine and show its error budget")
+    demonstrating = commands.add_parser("demo", help="make an example machine and its book, and open it")
+    demonstrating.add_argument(
+        "--only-files", dest="look", action="store_false", help="make the files, and open no browser"
+    )
     commands.add_parser("test", help="run every check: ruff, mypy, pytest, and the wheel as installed")
     commands.add_parser("tidy", help="mend imports and layout of the code")
     commands.add_parser("docs", help="write the generated pages of docs/ anew")
+    commands.add_parser("screens", help="photograph every page for the documentation (needs Chromium)")
     commands.add_parser("clean", help="remove .venv and the caches")
     locking = commands.add_parser("lock", help=f"compile the lock files (maintainers; needs {LOCK_TOOL})")
     locking.add_argument("--upgrade", action="store_true", help="take the newest versions that fit")
     asked = vars(parser.parse_args())
-    jobs: dict[str, Callable[..., int]] = {f.__name__: f for f in (demo, test, tidy, docs, clean, lock)}
+    jobs: dict[str, Callable[..., int]] = {
+        f.__name__: f for f in (demo, test, tidy, docs, screens, clean, lock)
+    }
     try:
         return jobs[asked.pop("command")](**asked)
     except (Stopped, subprocess.CalledProcessError) as stopped:

@@ -2,6 +2,7 @@
 
 from hypothesis import settings
 
+from browsers import pytest_ignore_collect  # noqa: F401
 from databases import database, places, pytest_terminal_summary, server, where  # noqa: F401
 
 settings.register_profile("house", derandomize=True, deadline=None, max_examples=60, database=None)

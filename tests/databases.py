@@ -15,6 +15,8 @@ from typing import Any
 
 import pytest
 
+import browsers
+
 ROOT = Path(__file__).parents[1]
 SPEC = importlib.util.spec_from_file_location("dev", ROOT / "dev.py")
 assert SPEC is not None
@@ -126,10 +128,13 @@ def where(places: Places) -> str:
 
 
 def pytest_terminal_summary(terminalreporter: Any) -> None:
-    """Say loudly when half of the tests of the book did not run."""
+    """Say loudly what did not run."""
     if PROGRAMS is None:
         terminalreporter.section("NOT everything was tested", red=True, bold=True)
         terminalreporter.line(DEV.NO_POSTGRESQL)
+    if browsers.CHROMIUM is None:
+        terminalreporter.section("NOT everything was tested", red=True, bold=True)
+        terminalreporter.line(DEV.NO_CHROMIUM)
     if not hasattr(os, "fork"):
         terminalreporter.section("NOT everything was tested", red=True, bold=True)
         terminalreporter.line(
