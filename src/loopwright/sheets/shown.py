@@ -76,8 +76,8 @@ def percent(share: float, uncertainty: float | None = None) -> str:
 
     A share with an uncertainty was counted in trials, and no number of trials makes it 0 or 1.
 
-    >>> percent(0.7852, 0.0011), percent(0.00002), percent(0.999999)
-    ('78.5 %', 'under 0.1 %', 'over 99.9 %')
+    >>> percent(0.7852, 0.0011), percent(0.00002), percent(0.999999), percent(0.9981, 0.01)
+    ('78.5 %', 'under 0.1 %', 'over 99.9 %', 'over 99 %')
     """
     if share != share:
         return "-"
@@ -86,6 +86,8 @@ def percent(share: float, uncertainty: float | None = None) -> str:
         return "under 0.1 %"
     if 0.999 < share < 1 or (sampled and share == 1):
         return "over 99.9 %"
+    if uncertainty is not None and uncertainty >= 0.005 and not 0.005 <= share < 0.995:
+        return "under 1 %" if share < 0.5 else "over 99 %"
     if uncertainty is not None:
         return f"{100 * share:.1f} %" if uncertainty < 0.005 else f"{100 * share:.0f} %"
     return f"{100 * share:.0f} %" if share >= 0.0995 else f"{100 * share:.1f} %"

@@ -82,6 +82,11 @@ class ToSet:
     shortfall: Shortfall | None = None
     blank: bool = False
 
+    @property
+    def too_thin(self) -> float:
+        """By how much the blank may be too thin to be ground to the size, mm; 0 where it is not, or none is ground."""
+        return 0.0 if self.spacer is None or self.spacer.possible else max(-self.spacer.grind_off[0], 0.0)
+
 
 @dataclass(frozen=True)
 class StepReport:

@@ -282,10 +282,12 @@ def state(shown: Shown, record: State, made: Made | None) -> Markup:
     rows = [
         (
             one.name,
-            stands_words(shown, one.value, one.dimension, one.what)
+            stands_words(shown, one.value, one.dimension, one.what, one.std)
             if one.value is not None
             else _exchanged(one.item),
-            "—" if one.planned is None else stands_words(shown, one.planned, one.dimension, one.what),
+            "—"
+            if one.planned is None
+            else stands_words(shown, one.planned, one.dimension, one.what, one.std),
             f"± {shown.error(one.std, one.dimension)}" if one.std else "—",
             f"± {shown.error(one.lock_std, one.dimension)}" if one.lock_std else "—",
         )

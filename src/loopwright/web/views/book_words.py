@@ -109,25 +109,31 @@ def _calibration(record: Calibration) -> str:
 
 def change_words(change: Change, shown: Shown) -> str:
     """One thing that was done, in words."""
-    return _done(shown, change.what, change.of, change.value, change.planned, change.item)
+    return _done(shown, change.what, change.of, change.value, change.planned, change.item, change.std)
 
 
 def thing_words(one: SetOne, shown: Shown) -> str:
     """The same of what a study tells of it."""
-    return _done(shown, one.what, one.name, one.value, one.planned, one.item)
+    return _done(shown, one.what, one.name, one.value, one.planned, one.item, one.std)
 
 
 def _done(
-    shown: Shown, done: str, of: str, value: float | None, planned: float | None, item: str | None
+    shown: Shown,
+    done: str,
+    of: str,
+    value: float | None,
+    planned: float | None,
+    item: str | None,
+    std: float,
 ) -> str:
     if value is None:
         key = "book.change_renewed_item" if item else "book.change_renewed"
         return say(key, of=of, item=item)
     dimension = dimension_of(of)
-    words = say(f"book.change_{done}", of=of, value=stands_words(shown, value, dimension, done))
+    words = say(f"book.change_{done}", of=of, value=stands_words(shown, value, dimension, done, std))
     if planned is None:
         return words
-    asked = stands_words(shown, planned, dimension, done)
+    asked = stands_words(shown, planned, dimension, done, std)
     return f"{words}, {say('book.change_planned', value=asked)}"
 
 

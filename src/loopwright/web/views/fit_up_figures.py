@@ -58,9 +58,13 @@ def size_known(shown: Shown, value: float, std: float, dimension: Dimension) -> 
     return f"{number} ± {known} {unit}" if std else f"{number} {unit}"
 
 
-def stands_words(shown: Shown, value: float, dimension: Dimension, what: str) -> str:
-    """Where something stands that was 'set', which is small, or 'sized'."""
-    return minus(shown.limit(value, dimension)) if what == "set" else size_words(shown, value, dimension)
+def stands_words(shown: Shown, value: float, dimension: Dimension, what: str, std: float = 0.0) -> str:
+    """Where something stands that was 'set', which is small, or 'sized'; rounded to how well that is known."""
+    if what != "set":
+        return size_words(shown, value, dimension, std)
+    if not value or not std:
+        return minus(shown.limit(value, dimension))
+    return minus(shown.error_known(value, std, dimension))
 
 
 def minus(words: str) -> str:
@@ -248,7 +252,7 @@ def range_figure(
     ends = [
         joined(
             line(scale.at(v), 8, scale.at(v), 36, "limit"),
-            lettering(scale.at(v), 54, minus(plain(round(v, 6))), "tick" + side),
+            lettering(scale.at(v), 54, minus(plain(float(f"{v:.5g}"))), "tick" + side),
         )
         for v, side in ((low, " first"), (high, " right"))
     ]

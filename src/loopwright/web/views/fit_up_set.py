@@ -200,8 +200,13 @@ def _remarks(shown: Shown, one: ToSet) -> list[str]:
     if one.shortfall is not None:
         out.append(_must_come_down(shown, one.shortfall, one.dimension))
     if one.spacer is not None and not one.spacer.possible and (one.change or one.blank):
-        out.append(sentence(one.spacer.remedy))
+        out.append(_blank_words(shown, one) if one.too_thin else sentence(one.spacer.remedy))
     return out
+
+
+def _blank_words(shown: Shown, one: ToSet) -> str:
+    by = shown.error(one.too_thin, one.dimension)
+    return say("fit_up.too_thin", by=by, size=value_words(shown, one, one.value))
 
 
 def _must_come_down(shown: Shown, short: Shortfall, dimension: Dimension) -> str:

@@ -321,8 +321,8 @@ def _thing(shown: Shown, one: SetOne) -> Sequence[Child]:
         return (one.name, "—", item.strip(), "—", "—", "—")
     return (
         one.name,
-        "—" if one.planned is None else stands_words(shown, one.planned, d, one.what),
-        tag("b", stands_words(shown, one.value, d, one.what)),
+        "—" if one.planned is None else stands_words(shown, one.planned, d, one.what, one.std),
+        tag("b", stands_words(shown, one.value, d, one.what, one.std)),
         "—" if one.off is None else minus(shown.error(one.off, d, sign=True)) if one.off else "0",
         f"± {shown.error(one.std, d)}" if one.std else "—",
         f"± {shown.error(one.lock_std, d)}" if one.lock_std else "—",
