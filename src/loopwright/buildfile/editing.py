@@ -191,14 +191,16 @@ def changed(text: str, changes: dict[str, str], file: str | None = None) -> Docu
     return parsed(text, file)
 
 
-@lru_cache(maxsize=6)
 def parsed(text: str, file: str | None = None) -> Document:
     """The document of a text, kept for the next question about it; it is not to be changed.
 
     Raises:
         BuildError: the text is not YAML.
     """
-    return parse(text, file)
+    return _kept(text, file)
+
+
+_kept = lru_cache(maxsize=6)(parse)
 
 
 def value_at(data: Any, keys: Iterable[str]) -> Any:

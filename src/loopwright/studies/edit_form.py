@@ -105,12 +105,12 @@ class Section:
 
 
 @lru_cache(maxsize=4)
-def checked(text: str, file: str | None = None) -> Check:
+def checked(text: str) -> Check:
     """What is wrong with a text, kept for the next question about it."""
     try:
-        return check_document(parsed(text, file))
+        return check_document(parsed(text))
     except BuildError as error:
-        return Check(file, None, error.problems, (), {})
+        return Check(None, None, error.problems, (), {})
 
 
 def document_of(text: str) -> Document | None:

@@ -109,7 +109,7 @@ def test_a_thing_is_picked_by_key_by_press_and_from_the_list(shown: Served, wind
     name = page.evaluate("document.activeElement.getAttribute('aria-label')")
     page.keyboard.press("Enter")
     page.get_by_role("heading", name=name, exact=True).wait_for()
-    assert page.locator(".mark.picked").count() >= 1
+    page.locator(".mark.picked").first.wait_for()
     page.locator(".machine-tree button", has_text="column on base").click()
     page.get_by_role("heading", name="column on base", exact=True).wait_for()
     page.locator(".machine-picked button", has_text="front left").click()

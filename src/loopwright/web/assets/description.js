@@ -137,6 +137,7 @@
     for (const [path, text] of Object.entries(typed)) later.set(path, { text, typing: "on" });
     next();
     at = element.dataset.at + "/" + element.dataset.show;
+    if (element.dataset.at && matchMedia("(max-width: 900px)").matches) document.getElementById("description-entry")?.scrollIntoView({ block: "start" });
   });
 
   // --- the text with its line numbers

@@ -82,7 +82,7 @@ def _tool(work: Work, shown: Shown, at: MachineAt) -> tuple[Child, ...]:
     return (
         choice(say("machine.target"), "target", targets, value=found.target, act="machine target"),
         tag("p", shown.pose(at.pose), class_="machine-pose"),
-        _verdict(found, at.factor),
+        _verdict(found),
         stats(
             (
                 say("machine.expected"),
@@ -98,19 +98,19 @@ def _tool(work: Work, shown: Shown, at: MachineAt) -> tuple[Child, ...]:
             ),
         ),
         *_elsewhere(shown, at, found),
-        _needles(shown, found, at.factor),
-        _components(shown, found, at.factor, confidence),
+        _needles(shown, found),
+        _components(shown, found, confidence),
         tag("h3", say("machine.comes_from")),
         *_shares(found),
     )
 
 
-def _verdict(found: ErrorAt, factor: float) -> Markup:
-    if found.expected > found.limit:
-        return chip("not conforming", say("machine.over"))
-    if found.known + factor * found.unknown > found.limit:
-        return chip("undecided", say("machine.near"))
-    return chip("conforming", say("machine.within"))
+STANDS = {"over": "not conforming", "near": "undecided", "within": "conforming"}
+"""Mark of each way to stand to a limit."""
+
+
+def _verdict(found: ErrorAt) -> Markup:
+    return chip(STANDS[found.stands], say(f"machine.{found.stands}"))
 
 
 def _elsewhere(shown: Shown, at: MachineAt, found: ErrorAt) -> list[Markup]:
@@ -130,9 +130,9 @@ NEAR = 0.25
 """Limits nearer to zero than this share of the figure are named once."""
 
 
-def _needles(shown: Shown, found: ErrorAt, factor: float) -> Markup:
+def _needles(shown: Shown, found: ErrorAt) -> Markup:
     """Each component between its limits: where it is expected, and how far it may be from there."""
-    reaches = [abs(mean) + factor * std for mean, std in zip(found.mean, found.std)]
+    reaches = [abs(mean) + reach for mean, reach in zip(found.mean, found.reach)]
     end = 1.12 * max(found.limit, *reaches)
     scale = Scale(-shown.number(end, found.dimension), shown.number(end, found.dimension))
 
@@ -142,12 +142,12 @@ def _needles(shown: Shown, found: ErrorAt, factor: float) -> Markup:
     height = ROW * len(found.components) + 26
     limit = shown.limit(found.limit, found.dimension)
     rows = []
-    for number, (name, mean, std) in enumerate(zip(found.components, found.mean, found.std)):
+    for number, (name, mean, reach) in enumerate(zip(found.components, found.mean, found.reach)):
         y = ROW * number + 24
         word = say("machine.along") if name == "along" else name
-        said = f"{word}: {shown.error_known(mean, factor * std, found.dimension, sign=True)}"
-        said += f" ± {shown.error(factor * std, found.dimension)}"
-        low, high = at(mean - factor * std), at(mean + factor * std)
+        said = f"{word}: {shown.error_known(mean, reach, found.dimension, sign=True)}"
+        said += f" ± {shown.error(reach, found.dimension)}"
+        low, high = at(mean - reach), at(mean + reach)
         rows += [
             line(0, y, 100, y, "rest"),
             box(low, y - 6, high - low, 12, "reach-box", said),
@@ -172,15 +172,15 @@ def _needles(shown: Shown, found: ErrorAt, factor: float) -> Markup:
     return drawing(height, say("machine.needles", target=found.target), *zero, *rows, *ends, class_="needles")
 
 
-def _components(shown: Shown, found: ErrorAt, factor: float, confidence: str) -> Markup:
+def _components(shown: Shown, found: ErrorAt, confidence: str) -> Markup:
     names = [say("machine.along") if name == "along" else name for name in found.components]
     rows = [
         (
             name,
-            shown.error_known(mean, factor * std, found.dimension, sign=True),
-            "±" + shown.error(factor * std, found.dimension),
+            shown.error_known(mean, reach, found.dimension, sign=True),
+            "±" + shown.error(reach, found.dimension),
         )
-        for name, mean, std in zip(names, found.mean, found.std)
+        for name, mean, reach in zip(names, found.mean, found.reach)
     ]
     head = (
         say("machine.component"),
@@ -247,10 +247,7 @@ def share_name(share: Share) -> Markup:
 
 
 def _motions(shown: Shown, at: MachineAt, confidence: str) -> Markup:
-    rows = [
-        (f"{number} {body.name}", *_motion(shown, body, at.factor))
-        for number, body in enumerate(at.bodies, 1)
-    ]
+    rows = [(f"{number} {body.name}", *_motion(shown, body)) for number, body in enumerate(at.bodies, 1)]
     head = [
         say("machine.body"),
         *[say(f"machine.{kind}_{axis}") for kind in ("move", "turn") for axis in "xyz"],
@@ -263,11 +260,11 @@ def _motions(shown: Shown, at: MachineAt, confidence: str) -> Markup:
     )
 
 
-def _motion(shown: Shown, body: BodyAt, factor: float) -> list[str]:
-    moves = zip((*body.move, *body.turn), (*body.move_std, *body.turn_std))
+def _motion(shown: Shown, body: BodyAt) -> list[str]:
+    moves = zip((*body.move, *body.turn), (*body.move_reach, *body.turn_reach))
     return [
-        give_or_take(shown, mean, factor * std, Dimension.LENGTH if number < 3 else Dimension.ANGLE)
-        for number, (mean, std) in enumerate(moves)
+        give_or_take(shown, mean, reach, Dimension.LENGTH if number < 3 else Dimension.ANGLE)
+        for number, (mean, reach) in enumerate(moves)
     ]
 
 

@@ -147,7 +147,7 @@ def at_pose(shown: Shown, at: MachineAt, key: str, sequence: str, picked: str, r
         # nanometres: whole numbers are short
         "moves": np.round(at.moves * 1e6).astype(int).ravel().tolist(),
         "directions": np.round(at.directions, 4).ravel().tolist(),
-        "bodies": [[*_rounded(b.centre), *_nm(b.move), *_nm(b.move_std)] for b in at.bodies],
+        "bodies": [[*_rounded(b.centre), *_nm(b.move), *_nm(b.move_reach)] for b in at.bodies],
         "places": [
             {
                 "at": [*_rounded(p.at), *_nm(p.work_move), *_nm(p.tool_move)],
@@ -156,7 +156,6 @@ def at_pose(shown: Shown, at: MachineAt, key: str, sequence: str, picked: str, r
             }
             for number, p in enumerate(at.places)
         ],
-        "factor": round(at.factor, 4),
         "times": max((t for t in TIMES if t <= at.exaggeration), default=1),
         "error": _error(at),
     }
@@ -176,7 +175,7 @@ def _error(at: MachineAt) -> dict[str, Any] | None:
         "at": _rounded(found.at),
         "directions": [_rounded(direction, 5) for direction in found.directions],
         "mean": _nm(found.mean),
-        "std": _nm(found.std),
+        "reach": _nm(found.reach),
         "limit": _nm((found.limit,))[0],
     }
 

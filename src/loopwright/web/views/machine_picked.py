@@ -352,11 +352,11 @@ def _body(work: Work, shown: Shown, at: MachineAt, name: str) -> Markup:
     joints = [n for n, joint in build.joints.items() if name in (joint.parent, joint.child)]
     facts.append((say("machine.touches"), joined(*[joint_way(j) for j in joints])))
     rows: list[Sequence[Child]] = []
-    for dimension, word, means, stds in (
-        (Dimension.LENGTH, "move", found.move, found.move_std),
-        (Dimension.ANGLE, "turn", found.turn, found.turn_std),
+    for dimension, word, means, reaches in (
+        (Dimension.LENGTH, "move", found.move, found.move_reach),
+        (Dimension.ANGLE, "turn", found.turn, found.turn_reach),
     ):
-        cells = [_pair(shown, mean, at.factor * std, dimension) for mean, std in zip(means, stds)]
+        cells = [_pair(shown, mean, reach, dimension) for mean, reach in zip(means, reaches)]
         rows.append((say(f"machine.{word}"), *cells))
     motion = table(["", ">X", ">Y", ">Z"], rows, class_="held")
     number = next(one.number for one in at.form.bodies if one.name == name)
