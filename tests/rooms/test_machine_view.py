@@ -119,6 +119,8 @@ def test_the_error_is_that_of_the_front_page(built: Bench, target: int) -> None:
     assert np.allclose(found.mean, built.knowledge.expected(rows, built.state), rtol=1e-9, atol=1e-12)
     assert np.allclose(found.std, built.knowledge.uncertainty(rows, built.state), rtol=1e-9, atol=1e-12)
     assert found.expected == pytest.approx(np.hypot(found.known, found.unknown))
+    assert found.reach == pytest.approx([1.959964 * std for std in found.std])
+    assert found.stands == ("within" if found.known + 1.96 * found.unknown < found.limit else "near")
 
 
 def test_shares_add_up(built: Bench, designed: Bench) -> None:

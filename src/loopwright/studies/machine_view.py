@@ -63,6 +63,7 @@ class BodyAt:
         centre: where that is told, the middle of what is drawn of it, mm.
         move, move_std: displacement there and its standard uncertainty, (3,) mm.
         turn, turn_std: rotation and its standard uncertainty, (3,) rad.
+        factor: how far an expanded uncertainty reaches at the build's confidence, in standard uncertainties.
     """
 
     name: str
@@ -71,6 +72,17 @@ class BodyAt:
     move_std: tuple[float, float, float]
     turn: tuple[float, float, float]
     turn_std: tuple[float, float, float]
+    factor: float
+
+    @property
+    def move_reach(self) -> tuple[float, ...]:
+        """Expanded uncertainty of the displacement, (3,) mm."""
+        return tuple(self.factor * std for std in self.move_std)
+
+    @property
+    def turn_reach(self) -> tuple[float, ...]:
+        """Expanded uncertainty of the rotation, (3,) rad."""
+        return tuple(self.factor * std for std in self.turn_std)
 
 
 @dataclass(frozen=True)
@@ -122,6 +134,7 @@ class ErrorAt:
         known: size of the expected value.
         unknown: standard uncertainty, of all components together.
         expected: known and unknown, root sum of squares.
+        factor: how far an expanded uncertainty reaches at the build's confidence, in standard uncertainties.
         by_joint, by_part: shares, the largest first; they add up to 1.
         elsewhere: axes that stand where the target does not ask, with where it asks: (from, to).
     """
@@ -137,9 +150,22 @@ class ErrorAt:
     known: float
     unknown: float
     expected: float
+    factor: float
     by_joint: tuple[Share, ...]
     by_part: tuple[Share, ...]
     elsewhere: Mapping[str, tuple[float, float]]
+
+    @property
+    def reach(self) -> tuple[float, ...]:
+        """Expanded uncertainty of each component."""
+        return tuple(self.factor * std for std in self.std)
+
+    @property
+    def stands(self) -> str:
+        """'over' the limit as expected; 'near' where what is not known may take it there; else 'within'."""
+        if self.expected > self.limit:
+            return "over"
+        return "near" if self.known + self.factor * self.unknown > self.limit else "within"
 
 
 @dataclass(frozen=True, eq=False)
@@ -155,7 +181,6 @@ class MachineAt:
         bodies: in the order of the build.
         places: where tool and work meet.
         error: of the target that was asked for; None where the build has none.
-        factor: how far an expanded uncertainty reaches at the build's confidence, in standard uncertainties.
         exaggeration: a round number of times by which small motions can be drawn enlarged.
     """
 
@@ -167,7 +192,6 @@ class MachineAt:
     bodies: tuple[BodyAt, ...]
     places: tuple[PlaceAt, ...]
     error: ErrorAt | None
-    factor: float
     exaggeration: float
 
     @property
@@ -224,8 +248,7 @@ def _machine_at(bench: Bench, pose: Mapping[str, float], target: str | None) -> 
     turns = np.array([stands.of(body).turn[0] for body in build.bodies])
     directions = np.einsum("mij,mj->mi", turns[form.directions_on], form.directions)
     bodies = tuple(motions.body(form, points, number) for number in range(len(form.bodies)))
-    factor = coverage_factor(build.confidence)
-    largest = max((float(np.abs(b.move).max() + factor * max(b.move_std)) for b in bodies), default=0.0)
+    largest = max((max(map(abs, b.move)) + max(b.move_reach) for b in bodies), default=0.0)
     return MachineAt(
         form,
         axes,
@@ -235,7 +258,6 @@ def _machine_at(bench: Bench, pose: Mapping[str, float], target: str | None) -> 
         bodies,
         motions.meetings(),
         None if asked is None or name is None else error_at(bench, name, poses),
-        factor,
         _round_down(DRAWN_AS * form.size / largest) if largest else 1.0,
     )
 
@@ -401,7 +423,15 @@ class _Motions:
         centre = points[corners].mean(axis=0) if corners else standing.place(np.zeros(3))[0]
         rows = np.concatenate([self.rows(shown.name, centre), self.twists[shown.name][3:]])
         mean, std = rows @ self.believed.mean, self.believed.std(rows)
-        return BodyAt(shown.name, *(_triple(v) for v in (centre, mean[:3], std[:3], mean[3:], std[3:])))
+        return BodyAt(
+            shown.name,
+            _triple(centre),
+            _triple(mean[:3]),
+            _triple(std[:3]),
+            _triple(mean[3:]),
+            _triple(std[3:]),
+            coverage_factor(self.bench.build.confidence),
+        )
 
     def meetings(self) -> tuple[PlaceAt, ...]:
         """Where tool and work meet, each place once."""
@@ -468,6 +498,7 @@ def error_at(bench: Bench, name: str, poses: Mapping[str, Array]) -> ErrorAt:
         known=known,
         unknown=unknown,
         expected=float(np.sqrt(total)),
+        factor=coverage_factor(bench.build.confidence),
         by_joint=_shares(by_joint, total),
         by_part=_by_part(bench, brought, total),
         elsewhere=_elsewhere(bench.build, target, poses),
