@@ -9,12 +9,14 @@ import pytest
 from loopwright.buildfile import examples
 from loopwright.errors import RequestError
 from loopwright.measuring.plausibility import Doubt, SweepDoubt
-from loopwright.model.records import Entry, Reading, Record, Revision, State
-from loopwright.studies.as_built import standing_as_built
+from loopwright.model.records import Change, Entry, Reading, Record, Revision, State
+from loopwright.studies.as_built import reading_looks, standing_as_built
 from loopwright.studies.bench import Bench, bench
 from loopwright.studies.choosing import _block, choose
 from loopwright.studies.conceding import concession, dim_from_readings
+from loopwright.studies.effect import effect
 from loopwright.studies.fitup_bench import fitup_step, state_after
+from loopwright.studies.next_actions import next_actions
 from loopwright.studies.next_readings import next_readings
 from loopwright.studies.recording import Considered, Typed, consider
 
@@ -248,8 +250,6 @@ def test_the_best_reading_is_the_one_that_the_adjusters_can_use(start: Bench) ->
 
 def test_a_reading_that_surprises_is_first_among_what_to_do(start: Bench) -> None:
     """A head spacer 0.02 mm off surprises by more than three, and is named with its command."""
-    from loopwright.studies.next_actions import next_actions
-
     found: Considered = consider(start, dim("head_spacer/thickness", "6.021"))
     assert isinstance(found.reading, Reading)
     assert found.reading.surprise is not None
@@ -258,6 +258,60 @@ def test_a_reading_that_surprises_is_first_among_what_to_do(start: Bench) -> Non
     action = next_actions(now, standing_as_built(now)).actions[0]
     assert action.kind == "look again"
     assert "head_spacer/thickness" in action.what
+
+
+def test_what_is_to_be_decided_follows_the_readings(start: Bench) -> None:
+    """A dim found out of its limits is asked about, whatever was asked before; read again to the contrary, or sized
+    in a new state, it is not any more.
+    """
+
+    def asked_about(now: Bench) -> list[str]:
+        found = next_actions(now, standing_as_built(now), most=10).actions
+        return [action.about for action in found if action.kind == "decide"]
+
+    good = with_readings(start, dim("column/Z_shoulder", "50.001"))
+    assert asked_about(start) == asked_about(good) == []
+    bad = with_readings(good, dim("head_spacer/thickness", "6.2"))
+    assert asked_about(bad) == ["head_spacer"]
+    assert asked_about(good) == []
+    again = with_readings(bad, dim("head_spacer/thickness", "5.8"))
+    assert asked_about(again) == []
+    assert asked_about(bad) == ["head_spacer"]
+    new = State(
+        reason="made anew", cause="rework", changes=(Change(what="renewed", of="head_spacer", item=None),)
+    )
+    assert asked_about(bench([*bad.entries, entry(bad.last + 1, new, of=2)], like=bad)) == []
+
+
+def test_what_an_entry_brought_is_told_of_that_entry(start: Bench) -> None:
+    """Asked one after the other, each reading's effect is what it is when nothing was asked before."""
+    tram = Typed("spindle tram front to back", [["1.0"]], unit="arcsec")
+    readings = [dim("column/Z_shoulder", "50.003"), tram]
+    first = with_readings(start, readings[0])
+    second = with_readings(first, readings[1])
+    in_turn = [effect(start, first), effect(first, second), effect(start, second)]
+    alone = [bench(one.entries) for one in (start, first, second)]
+    anew = [effect(alone[a], alone[b]) for a, b in ((0, 1), (1, 2), (0, 2))]
+    for mine, other in zip(in_turn, anew):
+        for one, two in zip(mine, other):
+            assert (one.before, one.after) == pytest.approx((two.before, two.after), rel=1e-9)
+            assert one.unknown_before == pytest.approx(two.unknown_before, rel=1e-9)
+            assert one.unknown_after == pytest.approx(two.unknown_after, rel=1e-9)
+    assert any(one.unknown_after < 0.999 * one.unknown_before for one in in_turn[1])
+
+
+def test_a_best_value_beyond_all_readings_is_told(start: Bench) -> None:
+    """A gauge's error that two equal readings share leaves the best value to one side of both; where the readings
+    lie to either side of it, nothing is told.
+    """
+    now = with_readings(start, dim("column/Z_shoulder", "50.001"), dim("column/Z_shoulder", "50.001"))
+    row, nominal = now.observer.dim("column/Z_shoulder")
+    best = nominal + float(now.knowledge.expected(row, now.state))
+    told = {look.name: look.outside for look in reading_looks(now, above=0.0) if look.outside}
+    assert bool(told) == (abs(best - 50.001) > 1e-7)
+    assert told
+    near = with_readings(start, dim("column/Z_shoulder", "50.001"), dim("column/Z_shoulder", "50.005"))
+    assert not any(look.outside for look in reading_looks(near, above=0.0))
 
 
 def test_what_is_expected_counts_from_a_nominal_machine(start: Bench) -> None:

@@ -16,6 +16,7 @@ from math import erfc, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+from loopwright.asbuilt.information import LARGE
 from loopwright.asbuilt.knowledge import Knowledge
 from loopwright.asbuilt.montecarlo import patterns
 from loopwright.asbuilt.prior import Prior
@@ -213,12 +214,16 @@ def draw(
     start, wide = _over_unknowns(knowledge, rows, state) if shapes else (np.zeros(0), np.zeros((0, 0)))
     weighted, normal = _Gathered(rows, limits), _Gathered(rows, limits)
     middle, root = (np.concatenate(p) for p in zip(*(knowledge.of_target(r, state) for r in rows)))
+    if fit is None and len(knowledge.open_) > LARGE:
+        # most of a large machine moves no target
+        root = root[:, root.any(axis=0)]
+    columns = root.shape[1]
     steps = patterns(root, normal.targets)
     hopeless = False
     for number, first in enumerate(range(0, trials, CHUNK)):
         count = min(CHUNK, trials - first)
         generator = np.random.Generator(np.random.SFC64(np.random.SeedSequence(seed, spawn_key=(number,))))
-        noise = generator.standard_normal((count, len(knowledge.open_)))
+        noise = generator.standard_normal((count, columns))
         if fit is not None and not hopeless:
             x, weights = _weighed(knowledge, forms, *fit, noise)
             weighted.add(start[:, None] + wide @ x.T, weights)
@@ -297,9 +302,9 @@ def _shapes(knowledge: Knowledge) -> tuple[_Shapes, tuple[int, ...]]:
         arc[piece] = shape is Shape.ARCSINE
         if shape in (Shape.TRIANGULAR, Shape.TRAPEZOIDAL):
             flat[piece] = 0.0 if shape is Shape.TRIANGULAR else prior.top[place]
-    pinned = knowledge.gram.diagonal() > PINNED
+    pinned = knowledge.information.told_of_each > PINNED
     forms = _Shapes(flat[open_], arc[open_], normal[open_], pinned)
-    left = np.sqrt((knowledge.factor**2).sum(axis=1))
+    left = knowledge.left
     bound, _ = shaped(np.full(len(open_), 8.0), forms.flat, forms.arc, forms.normal)
     outside = np.logical_not(forms.normal) & (np.abs(knowledge.moved) - left > bound) & (left < 0.5)
     forms.normal[outside] = True

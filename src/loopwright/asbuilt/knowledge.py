@@ -10,15 +10,15 @@ beforehand, which is the same as a flat prior for them.
 Source: Gauss-Markov with prior information (JCGM 102:2011, 6; textbooks: Kalman update).
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from loopwright.asbuilt.information import Information
 from loopwright.asbuilt.timeline import Timeline
-from loopwright.asbuilt.triangles import inverse_of_upper
 from loopwright.errors import RequestError
 from loopwright.loop.rows import Rows
 
@@ -29,6 +29,8 @@ LEAST_STD = 1e-8
 
 MANY = 50
 """Single values from which on they are weighed together."""
+AT_ONCE = 256
+"""So many of them at once: more would not stay near the processor."""
 LEAST_SHARE = 1e-6
 """No reading is taken as better than this share of what was open before any: rounding would eat the rest."""
 
@@ -105,10 +107,8 @@ class Knowledge:
         common: names of the errors in common; they stand behind the pieces.
         scale: standard uncertainty of every unknown before any reading, pieces first, (unknowns,).
         open_: unknowns that are open at all, (open,).
-        gram: G'G over the open unknowns, (open, open).
-        right: G'r, (open,).
-        upper: triangle U with U'U = 1 + G'G, found without the product, which would halve the digits, (open, open).
-        turned: what stands beside it, U'^-1 G'r, (open,).
+        information: triangle U with U'U = 1 + G'G over the open unknowns, found without the product, which would
+            halve the digits, and what stands beside it.
     """
 
     line: Timeline
@@ -116,10 +116,7 @@ class Knowledge:
     common: tuple[str, ...]
     scale: Array
     open_: NDArray[np.intp]
-    gram: Array
-    right: Array
-    upper: Array
-    turned: Array
+    information: Information
     _kept: dict[tuple[int, int], tuple[Rows, Array, Array]] = field(
         default_factory=dict, compare=False, repr=False
     )
@@ -128,25 +125,46 @@ class Knowledge:
     @cached_property
     def factor(self) -> Array:
         """C with C C' = covariance of the open unknowns in their own prior units, (open, open)."""
-        return inverse_of_upper(self.upper)
+        return self.information.factor
+
+    @property
+    def upper(self) -> Array:
+        """U, which need not be a triangle in the order of the open unknowns, (open, open)."""
+        return self.information.whole[0]
+
+    @property
+    def turned(self) -> Array:
+        """What stands beside it, U'^-1 G'r, (open,)."""
+        return self.information.whole[1]
 
     @cached_property
-    def _moved(self) -> Array:
-        """Mean of the open unknowns, counted from the prior in prior units."""
-        return np.asarray(self.factor @ self.turned)
+    def gram(self) -> Array:
+        """G'G over the open unknowns, (open, open)."""
+        upper = self.upper
+        return np.asarray(upper.T @ upper - np.eye(len(upper)))
+
+    @cached_property
+    def right(self) -> Array:
+        """G'r, (open,)."""
+        return np.asarray(self.upper.T @ self.turned)
+
+    @property
+    def left(self) -> Array:
+        """Standard uncertainty of the open unknowns in their own prior units, (open,)."""
+        return self.information.left
 
     @cached_property
     def mean(self) -> Array:
         """Expected value of every piece, (pieces,)."""
         out = np.concatenate([self.line.mean, np.zeros(len(self.common))])
-        out[self.open_] += self.scale[self.open_] * self._moved
+        out[self.open_] += self.scale[self.open_] * self.moved
         return out[: len(self.line.mean)]
 
     @cached_property
     def std(self) -> Array:
         """Standard uncertainty of every piece, (pieces,)."""
         out = np.zeros(len(self.scale))
-        out[self.open_] = self.scale[self.open_] * np.sqrt((self.factor**2).sum(axis=1))
+        out[self.open_] = self.scale[self.open_] * self.left
         return out[: len(self.line.mean)]
 
     def rows(self, matrix: Array, state: int) -> Array:
@@ -159,7 +177,7 @@ class Knowledge:
 
     def root(self, matrix: Array, state: int) -> Array:
         """V with V V' = covariance of what the rows show in a state, (..., open)."""
-        return np.asarray(self.rows(matrix, state) @ self.factor)
+        return self.information.through(self.rows(matrix, state))
 
     def of_target(self, rows: Rows, state: int) -> tuple[Array, Array]:
         """What a target shows in a state, and V with V V' = its covariance; kept, as many questions need them.
@@ -187,7 +205,7 @@ class Knowledge:
         shown = self.expected(observation.rows, observation.state)
         places = {name: len(self.line.mean) + number for number, name in enumerate(self.common)}
         unknown = np.zeros(len(self.scale))
-        unknown[self.open_] = self._moved
+        unknown[self.open_] = self.moved
         for error in observation.common:
             if error.name in places:
                 shown = shown + error.column * error.std * unknown[places[error.name]]
@@ -226,7 +244,7 @@ class Knowledge:
             own = [e.column * (e.std / noise) for e in one.common if e.name not in known and e.std]
             fresh.append(np.stack(own, axis=1) if own else None)
         ends = np.cumsum([len(one.found) for one in weighed])[:-1]
-        seen = np.split(np.concatenate([one.rows for one in weighed]) @ self.factor, ends)
+        seen = np.split(self.information.through(np.concatenate([one.rows for one in weighed])), ends)
         return [
             rows if columns is None else _whitened(rows, columns, one.spread)
             for rows, columns, one in zip(seen, fresh, weighed)
@@ -252,7 +270,7 @@ class Knowledge:
     @property
     def moved(self) -> Array:
         """Expected value of the open unknowns, counted from the prior in prior units, (open,)."""
-        return self._moved
+        return self.information.moved
 
     def with_one_more(self, observation: Observation) -> "Knowledge":
         """The same with one more observation; nothing is solved anew that need not be."""
@@ -269,19 +287,13 @@ class Knowledge:
         later = len(line.mean) - len(self.line.mean)
         shifted = np.where(self.open_ < len(self.line.mean), self.open_, self.open_ + later)
         old = np.searchsorted(open_, shifted)
-        count = len(open_)
-        gram, right, upper, turned = np.zeros((count, count)), np.zeros(count), np.eye(count), np.zeros(count)
-        gram[np.ix_(old, old)], right[old] = self.gram, self.right
-        upper[np.ix_(old, old)], turned[old] = self.upper, self.turned
+        information = self.information.widened(old, len(open_), int((open_ >= len(line.mean)).sum()))
         return replace(
             self,
             line=line,
             scale=scale,
             open_=open_,
-            gram=gram,
-            right=right,
-            upper=upper,
-            turned=turned,
+            information=information,
             _kept={},
             _deviations={},
         )
@@ -313,25 +325,14 @@ def learn(line: Timeline, observations: Sequence[Observation], before: Knowledge
         _check(observation, len(line.prior.mean))
     scale, names = _unknowns(line, observations, before)
     open_ = np.flatnonzero(scale > 0)
-    count = len(open_)
-    gram, right, upper, turned = np.zeros((count, count)), np.zeros(count), np.eye(count), np.zeros(count)
-    if before is not None:
-        old = np.searchsorted(open_, before.open_)
-        gram[np.ix_(old, old)], right[old] = before.gram, before.right
-        upper[np.ix_(old, old)], turned[old] = before.upper, before.turned
-    weighed = [weigh(line, observation, scale, names, open_) for observation in apart]
-    parts = [(one.rows, one.found) for one in weighed]
-    if several:
-        parts.append(_weigh_together(line, several, scale, names, open_))
-    if parts:
-        rows, found = (np.concatenate(part) for part in zip(*parts))
-        gram += rows.T @ rows
-        right += rows.T @ found
-        both = np.concatenate([np.column_stack([rows, found]), np.column_stack([upper, turned])])
-        triangle = np.asarray(np.linalg.qr(both, mode="r"), float)
-        upper, turned = triangle[:count, :count], triangle[:count, count]
+    count, shared = len(open_), int((open_ >= len(line.mean)).sum())
+    if before is None:
+        information = Information.none(count, shared)
+    else:
+        information = before.information.widened(np.searchsorted(open_, before.open_), count, shared)
+    information = information.told(_weighed(line, apart, several, scale, names, open_))
     earlier = () if before is None else before.observations
-    return Knowledge(line, (*earlier, *observations), names, scale, open_, gram, right, upper, turned)
+    return Knowledge(line, (*earlier, *observations), names, scale, open_, information)
 
 
 def weigh(
@@ -365,6 +366,22 @@ def weigh(
         rows = rows - spread @ (spread.T @ rows)
         found = found - spread @ (spread.T @ found)
     return Weighed(rows, found, spread, noise)
+
+
+def _weighed(
+    line: Timeline,
+    apart: Sequence[Observation],
+    several: Sequence[Observation],
+    scale: Array,
+    names: Sequence[str],
+    open_: NDArray[np.intp],
+) -> Iterator[tuple[Array, Array]]:
+    """Rows and values of observations, each by itself and then single values some hundreds at a time."""
+    for observation in apart:
+        one = weigh(line, observation, scale, names, open_)
+        yield one.rows, one.found
+    for start in range(0, len(several), AT_ONCE):
+        yield _weigh_together(line, several[start : start + AT_ONCE], scale, names, open_)
 
 
 def _weigh_together(

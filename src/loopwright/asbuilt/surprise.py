@@ -60,7 +60,8 @@ def look(knowledge: Knowledge, observation: Observation) -> Look:
         observation: one of its observations.
     """
     weighed = knowledge.weighed(observation)
-    return _look(observation, weighed, weighed.rows @ knowledge.factor, weighed.rows @ knowledge.moved)
+    root = knowledge.information.through(weighed.rows)
+    return _look(observation, weighed, root, weighed.rows @ knowledge.moved)
 
 
 def look_ahead(knowledge: Knowledge, observation: Observation) -> Look:
@@ -76,7 +77,7 @@ def looks(knowledge: Knowledge, observations: Sequence[Observation] | None = Non
     weighed = [knowledge.weighed(one) for one in chosen]
     rows = np.concatenate([one.rows for one in weighed])
     ends = np.cumsum([len(one.found) for one in weighed])[:-1]
-    roots, fits = np.split(rows @ knowledge.factor, ends), np.split(rows @ knowledge.moved, ends)
+    roots, fits = np.split(knowledge.information.through(rows), ends), np.split(rows @ knowledge.moved, ends)
     return [_look(*each) for each in zip(chosen, weighed, roots, fits)]
 
 
@@ -91,7 +92,7 @@ def surprising(knowledge: Knowledge, above: float = SECOND_LOOK) -> list[Look]:
         weighed = [knowledge.weighed(one) for one in single]
         rows = np.concatenate([one.rows for one in weighed])
         left = np.concatenate([one.found for one in weighed]) - rows @ knowledge.moved
-        open_ = np.maximum(1 - ((rows @ knowledge.factor) ** 2).sum(axis=1), 1e-14)
+        open_ = np.maximum(1 - (knowledge.information.through(rows) ** 2).sum(axis=1), 1e-14)
         asking |= {id(one) for one, off in zip(single, np.abs(left) / np.sqrt(open_)) if off > above}
     chosen = [one for one in knowledge.observations if id(one) in asking]
     return [one for one in looks(knowledge, chosen) if one.surprise > above]

@@ -522,11 +522,12 @@ def _outside(bench: Bench) -> dict[str, str]:
         if record.subject == "dim" and record.item is None and record.state == bench.state:
             read.setdefault(record.of, []).extend(record.evaluated.values)
     out = {}
+    mean, _ = bench.knowledge.deviations(bench.state)
     for dim, values in read.items():
-        if len(values) < 2:
+        stated = bench.build.dim(dim)
+        if len(values) < 2 or stated is None:
             continue
-        row, nominal = bench.observer.dim(dim)
-        best = nominal + float(bench.knowledge.expected(row, bench.state))
+        best = stated.nominal + float(mean[bench.loop.dims[dim]].sum())
         slack = 1e-7 + 0.1 * (max(values) - min(values))
         if not min(values) - slack <= best <= max(values) + slack:
             out[dim] = (

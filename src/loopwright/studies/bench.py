@@ -278,7 +278,9 @@ def _numbered(states: Iterable[tuple[Entry, State]]) -> list[tuple[int, State]]:
     return found or [(1, State(reason="start", cause="start"))]
 
 
-def bench(entries: Sequence[Entry], *, last: int = 0, book: str = "", like: Bench | None = None) -> Bench:
+def bench(
+    entries: Sequence[Entry], *, last: int = 0, book: str = "", like: Bench | None = None, apart: bool = False
+) -> Bench:
     """Works out a build from the entries of its book.
 
     Args:
@@ -286,6 +288,7 @@ def bench(entries: Sequence[Entry], *, last: int = 0, book: str = "", like: Benc
         last: number of the book's last entry.
         book: name of the book.
         like: a bench of the same book, whose loop is used again where the description is the same.
+        apart: with ``like`` too the last reading is taken in by itself, so that what it moved can be told.
 
     Raises:
         BuildError: the newest description has mistakes.
@@ -306,7 +309,7 @@ def bench(entries: Sequence[Entry], *, last: int = 0, book: str = "", like: Benc
     observations, left_out = _observations(counting, observer, states)
     newest = max((entry.number for entry in entries), default=0)
     before = None
-    if not observations or like is not None:
+    if not observations or (like is not None and not apart):
         knowledge = learn(line, observations)
     else:
         # the last one by itself, so that what it moved can be told without learning all the others again

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from loopwright.asbuilt.knowledge import Knowledge
 from loopwright.asbuilt.worth import Prospect
 from loopwright.book import Book, Written
 from loopwright.errors import RequestError
@@ -53,8 +54,13 @@ def effect(before: Bench, after: Bench) -> tuple[TargetEffect, ...]:
 
 
 def _stand(found: Bench, names: list[str]) -> list[tuple[float, float, float]]:
+    """Expected size, standard uncertainty and chance of each target; kept, as now is before the next entry."""
     if not names:
         return []
+    key = ("stand", tuple(names), found.state)
+    kept: tuple[Knowledge, list[tuple[float, float, float]]] | None = found.kept.get(key)
+    if kept is not None and kept[0] is found.knowledge:
+        return kept[1]
     rows = [found.rows(name) for name in names]
     limits = [found.target(name).limit for name in names]
     chances = [left.chance or 0.0 for left in Prospect(found.knowledge, rows, limits).now()]
@@ -62,6 +68,7 @@ def _stand(found: Bench, names: list[str]) -> list[tuple[float, float, float]]:
     for one, chance in zip(rows, chances):
         size, _, _, unknown = sizes(found.knowledge, one, found.state)
         out.append((size, unknown, chance))
+    found.kept[key] = found.knowledge, out
     return out
 
 

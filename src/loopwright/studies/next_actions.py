@@ -89,14 +89,10 @@ def _look_again(bench: Bench, standing: StandingAsBuilt) -> list[Action]:
 def _decide(bench: Bench) -> list[Action]:
     settled = {dim for c in bench.concessions() for dim in c.dims}
     out = []
+    beyond = _beyond_limits(bench)
     for path in bench.readings_of_dims:
-        limits, found = limits_of(bench, path), dim_from_readings(bench, path)
         # what was ground to size is as it was asked for, whatever the drawing says
-        if path in settled or path in bench.sizes or limits is None or found is None:
-            continue
-        value, std, _ = found
-        beyond = max(limits[0] - value, value - limits[1])
-        if beyond > 2 * std:
+        if beyond[path] and path not in settled and path not in bench.sizes:
             part = path.partition("/")[0]
             out.append(
                 Action(
@@ -109,6 +105,26 @@ def _decide(bench: Bench) -> list[Action]:
                 )
             )
     return out
+
+
+def _beyond_limits(bench: Bench) -> dict[str, bool]:
+    """Whether each dim that was read is out of its limits; kept until it is read or the machine changed again."""
+    states, kept = bench.kept.get("beyond limits", ([], {}))
+    now = bench.states()
+    out: dict[str, tuple[list[Reading], bool]] = {}
+    for path, readings in bench.readings_of_dims.items():
+        was = kept.get(path) if states == now else None
+        out[path] = was if was is not None and was[0] == readings else (readings, _is_beyond(bench, path))
+    bench.kept["beyond limits"] = now, out
+    return {path: beyond for path, (_, beyond) in out.items()}
+
+
+def _is_beyond(bench: Bench, path: str) -> bool:
+    limits, found = limits_of(bench, path), dim_from_readings(bench, path)
+    if limits is None or found is None:
+        return False
+    value, std, _ = found
+    return max(limits[0] - value, value - limits[1]) > 2 * std
 
 
 def _set(bench: Bench, standing: StandingAsBuilt, prospect: Prospect) -> list[Action]:

@@ -114,7 +114,9 @@ class Work:
 
     def _brought_up_to_date(self, held: Bench) -> Bench:
         fresh = self.book.entries(since=held.last)
-        if len(fresh) <= FEW and all(isinstance(entry.record, Reading) and entry.supersedes is None for entry in fresh):
+        if len(fresh) <= FEW and all(
+            isinstance(entry.record, Reading) and entry.supersedes is None for entry in fresh
+        ):
             for entry in fresh:
                 held = held.with_reading(entry)
             return held
