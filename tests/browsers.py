@@ -27,7 +27,7 @@ HISTORY = (
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 FLAGS = (
     "--headless --no-sandbox --disable-quic --no-first-run --disable-background-networking "
-    "--disable-component-update --disable-sync --use-angle=swiftshader --enable-unsafe-swiftshader"
+    "--disable-component-update --disable-sync --disable-gpu"
 ).split()
 Answer = TypeVar("Answer")
 PATIENCE = 20_000

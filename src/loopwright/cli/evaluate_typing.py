@@ -133,6 +133,18 @@ def typed_columns(wish: Wish, kept: Kept) -> dict[str, list[str]]:
         for text in kept.values[0]:
             sheet.put(text)
     _head(wish)
+    try:
+        _one_by_one(sheet, kept, terminal)
+    except KeyboardInterrupt:
+        # it may come while a line is awaited, or between two of them
+        click.echo(err=True)
+        if sheet.typed:
+            click.echo(STOP, err=True)
+        raise click.Abort from None
+    return sheet.columns()
+
+
+def _one_by_one(sheet: _Sheet, kept: Kept, terminal: bool) -> None:
     while not sheet.done:
         click.echo(_prompt(sheet), nl=False, err=True)
         line = _line(sheet, terminal)
@@ -147,7 +159,6 @@ def typed_columns(wish: Wish, kept: Kept) -> dict[str, list[str]]:
         if terminal:  # lines of another program can be sent again
             kept.values = [sheet.typed]
             kept.keep()
-    return sheet.columns()
 
 
 def _go_on(wish: Wish, kept: Kept) -> bool:
@@ -177,13 +188,7 @@ def _prompt(sheet: _Sheet) -> str:
 
 
 def _line(sheet: _Sheet, terminal: bool) -> str:
-    try:
-        line = sys.stdin.readline()
-    except KeyboardInterrupt:
-        click.echo(err=True)
-        if sheet.typed:
-            click.echo(STOP, err=True)
-        raise click.Abort from None
+    line = sys.stdin.readline()
     if line:
         return line.strip()
     if terminal:

@@ -82,6 +82,19 @@ def typed_values(asked: Asked, kept: Kept) -> list[list[str]]:
     if kept.values and not (terminal and _go_on(asked, kept)):
         kept.values = []
     _head(asked)
+    try:
+        _one_by_one(asked, kept, terminal)
+    except KeyboardInterrupt:
+        # it may come while a line is awaited, or between two of them
+        click.echo(err=True)
+        if kept.values:
+            click.echo(STOP, err=True)
+        raise click.Abort from None
+    kept.values = [repeats for repeats in kept.values if repeats]
+    return kept.values
+
+
+def _one_by_one(asked: Asked, kept: Kept, terminal: bool) -> None:
     while (place := _next(asked, kept.values)) is not None:
         click.echo(_prompt(asked, place, kept.values), nl=False, err=True)
         line = _line(asked, kept)
@@ -98,8 +111,6 @@ def typed_values(asked: Asked, kept: Kept) -> list[list[str]]:
         else:
             click.echo("  type a value, or b to go back", err=True)
         kept.keep()
-    kept.values = [repeats for repeats in kept.values if repeats]
-    return kept.values
 
 
 def _go_on(asked: Asked, kept: Kept) -> bool:
@@ -148,13 +159,7 @@ def _prompt(asked: Asked, place: int, values: list[list[str]]) -> str:
 
 
 def _line(asked: Asked, kept: Kept) -> str:
-    try:
-        line = sys.stdin.readline()
-    except KeyboardInterrupt:
-        click.echo(err=True)
-        if kept.values:
-            click.echo(STOP, err=True)
-        raise click.Abort from None
+    line = sys.stdin.readline()
     if line:
         return line.strip()
     if asked.repeats is None and len(kept.values) == len(asked.poses) and kept.values[-1]:
