@@ -1,11 +1,10 @@
 """The measurements as a page of plain words: docs/performance.md."""
 
-import textwrap
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
 from measure import Throughput, exponent
+from writing import laid_out, table, time
 
 
 @dataclass
@@ -21,6 +20,7 @@ class Found:
         library: comparison with the general-purpose library.
         throughput: Monte Carlo, by title.
         memory: (title, figures in MB).
+        pages: the section on the pages in a browser; '' where there is none to measure them in.
     """
 
     machine: list[str]
@@ -31,6 +31,7 @@ class Found:
     library: dict[str, float] = field(default_factory=dict)
     throughput: dict[str, Throughput] = field(default_factory=dict)
     memory: list[tuple[str, dict[str, float]]] = field(default_factory=list)
+    pages: str = ""
 
 
 HEAD = """# How fast it is, and how much memory it takes
@@ -52,28 +53,9 @@ def page(found: Found) -> str:
     sections += ["## Beside a general-purpose library", library(found)]
     sections += ["## Monte Carlo", monte_carlo(found)]
     sections += ["## Memory", memory(found)]
-    paragraphs = "\n\n".join(section.strip() for section in sections).split("\n\n")
-    return "\n\n".join(p if p[0] in "|-#" else wrapped(p) for p in paragraphs) + "\n"
-
-
-def wrapped(paragraph: str) -> str:
-    """A paragraph in lines that an editor shows whole."""
-    return textwrap.fill(paragraph, 118, break_on_hyphens=False, break_long_words=False)
-
-
-def table(head: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
-    """A table; the first column holds names, the others numbers."""
-    names = list(head)
-    lines = ["| " + " | ".join(names) + " |", "|---|" + "---:|" * (len(names) - 1)]
-    return "\n".join([*lines, *("| " + " | ".join(row) + " |" for row in rows)])
-
-
-def time(seconds: float) -> str:
-    """A time to two or three digits."""
-    for unit, size in (("s", 1.0), ("ms", 1e-3)):
-        if seconds >= 0.9995 * size:
-            return f"{seconds / size:.3g} {unit}"
-    return f"{seconds * 1e6:.3g} µs"
+    if found.pages:
+        sections += [found.pages]
+    return "\n\n".join(laid_out(section) for section in sections) + "\n"
 
 
 def aims(found: Found) -> str:

@@ -1,9 +1,11 @@
 """Measure Loopwright on this machine and write docs/performance.md: ``python3 benchmarks/run.py``.
 
-Needs the development environment (requirements/dev.lock). It takes some minutes; leave the machine alone.
+Needs the development environment (requirements/dev.lock). It takes some minutes; leave the machine alone. With
+``--only pages`` only the pages are measured in a browser, and only their section is written anew.
 """
 
 import argparse
+import os
 import sys
 from pathlib import Path
 
@@ -20,6 +22,8 @@ from measure import (
     without_patterns,
 )
 from page import Found, page
+from pages import CHROMIUM, measure_pages
+from pages_section import TITLE, section
 from timing import machine_words
 
 PAGE = Path(__file__).resolve().parents[1] / "docs" / "performance.md"
@@ -53,6 +57,9 @@ def measure(titles: list[str]) -> Found:
         found.throughput[f"{title}, as stated"] = throughput(one, one.prior, TRIALS[title])
         if title == "300 x 125":
             small(found, one)
+    if CHROMIUM is not None:
+        load = os.getloadavg()[0]
+        found.pages = section(measure_pages(say), load)
     return found
 
 
@@ -66,6 +73,15 @@ def small(found: Found, one: Case) -> None:
     found.library = general_library(one)
 
 
+def only_pages() -> str:
+    """Measures the pages in a browser; the page of all measurements with their section in its new state."""
+    load = os.getloadavg()[0]
+    fresh, old = section(measure_pages(say), load), PAGE.read_text("utf-8")
+    before, _, rest = old.partition(f"{TITLE}\n")
+    _, mark, after = rest.partition("\n## ")
+    return f"{before.rstrip()}\n\n{fresh.rstrip()}\n" + (f"\n{mark.strip()} {after}" if mark else "")
+
+
 def main() -> None:
     """Measures, prints, and writes the page."""
     parser = argparse.ArgumentParser(description="Measure Loopwright on this machine.")
@@ -73,8 +89,12 @@ def main() -> None:
     parser.add_argument(
         "--no-page", action="store_true", help="print only; leave docs/performance.md as it is"
     )
+    parser.add_argument("--only", choices=["pages"], help="measure these, and leave the other sections alone")
     asked = parser.parse_args()
-    text = page(measure(list(CASES)[:1] if asked.quick else list(CASES)))
+    if asked.only:
+        text = only_pages()
+    else:
+        text = page(measure(list(CASES)[:1] if asked.quick else list(CASES)))
     sys.stdout.write(text)
     if not (asked.quick or asked.no_page):
         PAGE.write_text(text, "utf-8", newline="\n")
