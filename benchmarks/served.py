@@ -23,10 +23,12 @@ class Held:
     Attributes:
         clock: by the clock, waiting for the processor included.
         worked: by the time that the loop's own thread worked.
+        held: by the clock, less the time for which other processes had the processor.
     """
 
     clock: float
     worked: float
+    held: float
 
 
 @dataclass(frozen=True)
@@ -57,12 +59,18 @@ class Served:
     def held(self, since: float, until: float | None = None) -> Held:
         """The longest that its loop was held between two times, s since the epoch."""
         lines = [tuple(map(float, line.split())) for line in self.notes.read_text("ascii").splitlines()]
-        inside = [(late, worked) for at, late, worked in lines if since <= at <= (until or at)]
-        return Held(*(max(column, default=0.0) for column in (zip(*inside) if inside else ((), ()))))
+        inside = [
+            (late, worked, late - queued)
+            for at, late, worked, queued in lines
+            if since <= at <= (until or at)
+        ]
+        return Held(*(max(column, default=0.0) for column in (zip(*inside) if inside else ((), (), ()))))
 
     def memory(self) -> list[Process]:
         """Memory of the server and all that it started."""
-        return [one for pid in _family(self.process.pid) if (one := _memory(pid)) is not None]
+        return [
+            one for pid in _family(self.process.pid) if (one := _memory(pid, self.process.pid)) is not None
+        ]
 
 
 def _family(pid: int) -> list[int]:
@@ -81,16 +89,14 @@ def _family(pid: int) -> list[int]:
     return found
 
 
-def _memory(pid: int) -> Process | None:
+def _memory(pid: int, root: int) -> Process | None:
     try:
         lines = Path(f"/proc/{pid}/smaps_rollup").read_text("ascii").splitlines()
         words = Path(f"/proc/{pid}/cmdline").read_text("utf-8").split("\0")
     except OSError:
         return None
     sizes = {line.split()[0]: int(line.split()[1]) * 1024 / 1e6 for line in lines[1:]}
-    what = "tracker" if any("resource_tracker" in w for w in words) else "work"
-    if any("serve_probed" in word for word in words):
-        what = "server"
+    what = "tracker" if any("resource_tracker" in w for w in words) else "server" if pid == root else "work"
     return Process(what, sizes["Rss:"], sizes["Pss:"])
 
 

@@ -1,5 +1,6 @@
 """loopwright serve."""
 
+import os
 import webbrowser
 from pathlib import Path
 
@@ -44,7 +45,19 @@ def serve(
     Without a book in this folder it begins with the page where one is made. Only this machine can reach it, unless
     --lan opens it to the shop's network.
     """
+    if bool(tls_certificate) != bool(tls_key):
+        raise RequestError("TLS takes a certificate and its key", "give both --tls-certificate and --tls-key")
+    if names and not lan:
+        raise RequestError("--name is for a server that others reach", "give --lan too")
+    folder = Path.cwd()
+    place = where or _only_book(folder)
     try:
+        # the work is many small products, where threads wait for each other more than they help
+        os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+        from loopwright.web.workroom import Workroom
+
+        room = Workroom(place)
+        room.begin()  # it gets ready while the pages are still being loaded
         from loopwright.web.serving import Serving, people_file
         from loopwright.web.serving import serve as run
     except ModuleNotFoundError as error:
@@ -54,12 +67,6 @@ def serve(
             f"the pages need the package '{error.name}', which is not installed",
             "install Loopwright with its pages: pip install 'loopwright[web]'",
         ) from None
-    if bool(tls_certificate) != bool(tls_key):
-        raise RequestError("TLS takes a certificate and its key", "give both --tls-certificate and --tls-key")
-    if names and not lan:
-        raise RequestError("--name is for a server that others reach", "give --lan too")
-    folder = Path.cwd()
-    place = where or _only_book(folder)
     people = people_file(place, folder) if lan else None
 
     def ready(addresses: tuple[str, ...]) -> None:
@@ -81,7 +88,8 @@ def serve(
             certificate=tls_certificate or "",
             key=tls_key or "",
             ready=ready,
-        )
+        ),
+        room,
     )
 
 

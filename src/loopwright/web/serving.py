@@ -1,6 +1,5 @@
 """The server: one book, its workroom, and the pages, on this machine only unless it is opened to the shop."""
 
-import contextlib
 import gc
 import hashlib
 import os
@@ -15,7 +14,7 @@ from fastapi.middleware.gzip import GZipMiddleware
 from nicegui import app, ui
 from starlette.types import ASGIApp
 
-from loopwright.errors import LoopwrightError, RequestError
+from loopwright.errors import RequestError
 from loopwright.web.api import api
 from loopwright.web.desk import Desk
 from loopwright.web.downloads import routes as downloads
@@ -104,19 +103,25 @@ def addresses_of_this_machine() -> tuple[str, ...]:
     return tuple(dict.fromkeys(one for one in found if one and not one.startswith("127.")))
 
 
-def serve(serving: Serving) -> None:
+def serve(serving: Serving, room: Workroom | None = None) -> None:
     """Serves a book until it is stopped.
+
+    Args:
+        serving: what, and to whom.
+        room: where the book is open, where it was begun already.
 
     Raises:
         RequestError: no port is free, or who may come in cannot be kept.
     """
-    # the processes that are started get this: their work is many small products, where threads wait more than they help
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    room = room or Workroom(serving.where)
+    if serving.where:
+        # worked out while the browser still opens; what is wrong with it is told by the page that asks
+        room.foresee(front, Reader(serving.who))
     lan = serving.people is not None
     host = EVERYWHERE if lan else HERE
     port = serving.port or free_port(host)
     identity = Identity(serving.who, People(serving.people) if serving.people is not None else None)
-    shelf = Shelf(serving.folder, Workroom(serving.where))
+    shelf = Shelf(serving.folder, room)
     scheme = "https" if serving.certificate else "http"
     reached = addresses_of_this_machine() if lan else ()
     addresses = tuple(f"{scheme}://{name}:{port}" for name in ("localhost", *reached))
@@ -130,16 +135,12 @@ def serve(serving: Serving) -> None:
     _pages(shelf, identity)
 
     @app.on_startup
-    async def start() -> None:
+    def start() -> None:
         shelf.room.open()
         # what was imported stays: looking through all of it for garbage would hold the loop for a tenth of a second
         gc.collect()
         gc.freeze()
         serving.ready(addresses)
-        # the machine is worked out while the browser still opens; what is wrong with it is told by the page
-        with contextlib.suppress(LoopwrightError):
-            if serving.where:
-                await shelf.room.ask(front, Reader(serving.who))
 
     @app.on_shutdown
     def stop() -> None:

@@ -17,6 +17,7 @@ from loopwright.studies.books import bench_of, front_page
 Answer = TypeVar("Answer")
 
 INCH, METRIC = "inch", "metric"
+FRONT = "front page"
 FEW = 10
 """So many fresh readings are taken in one by one; of more, learning all of them anew is quicker."""
 
@@ -132,10 +133,14 @@ class Work:
         found: Answer = self._kept[name]
         return found
 
+    def rest(self) -> None:
+        """Lets go of what was made for pages, but for the front page; asked for again, it is made again."""
+        self._kept = {name: made for name, made in self._kept.items() if name == FRONT}
+
     @property
     def front(self) -> StandingAsBuilt:
         """The front page."""
-        return self.kept("front page", lambda: front_page(self.bench))
+        return self.kept(FRONT, lambda: front_page(self.bench))
 
     def shown(self, reader: Reader) -> Shown:
         """Formats numbers as a reader wants them."""

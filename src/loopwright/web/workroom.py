@@ -6,22 +6,27 @@ and a way to stop it. The back room is opened when it is first needed and closed
 
 import asyncio
 import contextlib
+import gc
 import itertools
 import multiprocessing
+import os
 import pickle
 import queue
+import sys
 import threading
 import time
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
-from multiprocessing.context import SpawnProcess
+from multiprocessing.process import BaseProcess
 from multiprocessing.synchronize import Event
+from pathlib import Path
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from loopwright.errors import Cancelled, LoopwrightError
 from loopwright.web.faults import Unforeseen
+from loopwright.web.views import load_views
 from loopwright.web.work import Reader, Work
 from loopwright.web.workshop import Telling, serve_calls
 
@@ -42,6 +47,12 @@ class WorkroomStopped(LoopwrightError):
         super().__init__("the work was interrupted; nothing that was saved is lost. Try again.")
 
 
+def _one_thread() -> bool:
+    """Whether this process may safely be copied: it has one thread, those of libraries counted too (Linux)."""
+    threads = Path("/proc/self/task")
+    return sys.platform == "linux" and threads.is_dir() and len(list(threads.iterdir())) == 1
+
+
 @dataclass
 class _Call:
     answer: "asyncio.Future[Any]"
@@ -54,23 +65,35 @@ class _Process:
 
     where: str
     stoppable: bool
+    alike: bool = False
     pipe: Connection = field(init=False)
-    process: SpawnProcess = field(init=False)
+    process: BaseProcess = field(init=False)
     stop: Event | None = field(init=False)
     waiting: dict[int, _Call] = field(default_factory=dict)
     over: bool = False
     _questions: "queue.SimpleQueue[tuple[Any, ...] | None]" = field(default_factory=queue.SimpleQueue)
 
     def __post_init__(self) -> None:
+        # the work is many small products, where threads wait for each other more than they help
+        os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
         context = multiprocessing.get_context("spawn")
+        kind: type[BaseProcess] = (
+            multiprocessing.get_context("fork").Process if self.alike else context.Process
+        )
         self.stop = context.Event() if self.stoppable else None
         self.pipe, far = context.Pipe()
-        self.process = context.Process(target=serve_calls, args=(far, self.where, self.stop), daemon=True)
+        self.process = kind(target=serve_calls, args=(far, self.where, self.stop), daemon=True)
         self.process.start()
         far.close()
-        self._loop = asyncio.get_running_loop()
-        threading.Thread(target=self._listen, name="answers", daemon=True).start()
+        self._loop: asyncio.AbstractEventLoop | None = None
         threading.Thread(target=self._speak, name="questions", daemon=True).start()
+
+    def attend(self) -> "_Process":
+        """Hears its answers from now on, on the loop that runs."""
+        if self._loop is None:
+            self._loop = asyncio.get_running_loop()
+            threading.Thread(target=self._listen, args=(self._loop,), name="answers", daemon=True).start()
+        return self
 
     def say(self, question: tuple[Any, ...]) -> None:
         """Sends a question; a thread does, since a large one waits until the other side has time to take it."""
@@ -83,19 +106,20 @@ class _Process:
                     self.pipe.send(question)
                 except (TypeError, AttributeError, pickle.PicklingError) as error:
                     fault = Unforeseen(f"the question cannot be sent: {error}", repr(question)[:2000])
-                    self._loop.call_soon_threadsafe(self._hear, question[0], "failed", fault)
+                    if self._loop is not None:
+                        self._loop.call_soon_threadsafe(self._hear, question[0], "failed", fault)
             # closing our end would not wake the thread that listens at it; the last word does, by way of the other side
             self.pipe.send(None)
 
-    def _listen(self) -> None:
+    def _listen(self, loop: asyncio.AbstractEventLoop) -> None:
         try:
             while True:
                 message = self.pipe.recv()
-                self._loop.call_soon_threadsafe(self._hear, *message)
+                loop.call_soon_threadsafe(self._hear, *message)
         except (EOFError, OSError):
             pass
         with contextlib.suppress(RuntimeError):  # the server is closing
-            self._loop.call_soon_threadsafe(self._ended)
+            loop.call_soon_threadsafe(self._ended)
 
     def _hear(self, number: int, what: str, brought: Any) -> None:
         call = self.waiting.get(number)
@@ -146,10 +170,31 @@ class Workroom:
         self._long = asyncio.Lock()
         self._last_long = 0.0
 
+    def begin(self) -> None:
+        """Starts the bench before there is an event loop, so that it is ready sooner."""
+        if self._bench is None:
+            # a process made alike shares what is loaded so far
+            if alike := _one_thread():
+                load_views()
+                gc.freeze()
+            self._bench = _Process(self.where, stoppable=False, alike=alike)
+
+    def foresee(self, function: Callable[[Work, Reader], Any], reader: Reader) -> None:
+        """Has something worked out that will be asked for; before there is an event loop, and nobody waits for it.
+
+        Args:
+            function: as for ``ask``; what it answers is not heard.
+            reader: who will ask.
+        """
+        self.begin()
+        assert self._bench is not None
+        self._bench.say((0, function, reader, (), {}))
+
     def open(self) -> None:
         """Starts the bench, so that the first question need not wait for it."""
-        if self._bench is None or not self._bench.alive:
+        if self._bench is None or self._bench.over or not self._bench.alive:
             self._bench = _Process(self.where, stoppable=False)
+        self._bench.attend()
 
     def close(self) -> None:
         """Ends the processes; what they have written is on the disk."""
@@ -220,7 +265,7 @@ class Workroom:
         async with self._long:
             if self._back is None or not self._back.alive:
                 self._back = _Process(self.where, stoppable=True)
-            back = self._back
+            back = self._back.attend()
             if back.stop is not None:
                 back.stop.clear()
             try:

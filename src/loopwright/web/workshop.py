@@ -1,8 +1,13 @@
 """The other side of the workroom: a process that answers one call after another."""
 
+import contextlib
+import ctypes
 import gc
+import os
 import pickle
 import signal
+import sys
+import time
 import traceback
 from collections.abc import Callable
 from multiprocessing.connection import Connection
@@ -14,6 +19,13 @@ from loopwright.web.faults import Unforeseen
 from loopwright.web.work import Work
 
 Progress = Callable[[int, int | None], None]
+
+REST = 20.0
+"""Seconds without work after which what is made again at once is let go, and free memory given back."""
+BENCH, BACK = 4, 8
+"""By how much the two kinds of process stand back for the server, where the system knows that."""
+SHORT = 0.01
+"""Seconds of the processor that a look takes which is no work."""
 
 
 class Telling:
@@ -42,10 +54,17 @@ def serve_calls(pipe: Connection, where: str, stop: Event | None) -> None:
     """
     # whoever started it stops it; an interrupt at the terminal goes to every process of the group
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    # whoever answers browsers goes first; long work comes after what somebody waits for
+    if hasattr(os, "nice"):
+        os.nice(BENCH if stop is None else BACK)
     gc.set_threshold(100_000, 50, 100)
-    work = Work(where)
+    work, rest = Work(where), _Rest()
     try:
         while True:
+            pipe.poll(REST)
+            if rest.due:
+                work.rest()
+                rest.give_back()
             call = pipe.recv()
             if call is None:
                 break
@@ -57,9 +76,37 @@ def serve_calls(pipe: Connection, where: str, stop: Event | None) -> None:
             if stop is not None:
                 named = named | {"telling": Telling(tell, stop)}
             _send(pipe, (number, *_answered(work, function, reader, arguments, named)))
+            rest.worked()
     except (EOFError, OSError):
         pass
     work.close()
+
+
+class _Rest:
+    """Gives memory that work has left free back to the system, once nothing that takes work was asked for a while."""
+
+    def __init__(self) -> None:
+        self._begun, self._last, self._given = time.process_time(), time.monotonic(), True
+
+    def worked(self) -> None:
+        """A call was answered; a short look does not count."""
+        used = time.process_time()
+        if used - self._begun > SHORT:
+            self._last, self._given = time.monotonic(), False
+        self._begun = used
+
+    @property
+    def due(self) -> bool:
+        """It is time, and not done yet."""
+        return not self._given and time.monotonic() - self._last > REST
+
+    def give_back(self) -> None:
+        """Does so, where the C library can be asked to (glibc)."""
+        self._given = True
+        gc.collect()
+        if sys.platform == "linux":
+            with contextlib.suppress(AttributeError, OSError):
+                ctypes.CDLL(None).malloc_trim(0)
 
 
 def _send(pipe: Connection, answer: tuple[int, str, Any]) -> None:

@@ -26,6 +26,16 @@ def process(work: Work, reader: Reader) -> int:
     return os.getpid()
 
 
+def foresee(work: Work, reader: Reader) -> None:
+    """Work that somebody will ask for."""
+    work.lasting["foreseen"] = True
+
+
+def was_foreseen(work: Work, reader: Reader) -> bool:
+    """Whether that was done."""
+    return "foreseen" in work.lasting
+
+
 def refuse(work: Work, reader: Reader) -> None:
     """Says no as a study does."""
     raise RequestError("there is none", "name another")
@@ -66,6 +76,21 @@ def test_short_questions_are_answered_where_the_book_is_open(demo_book: Path) ->
             assert first == await room.ask(process, ADA) != os.getpid()
 
     finished(work())
+
+
+def test_it_can_be_begun_before_there_is_a_loop(demo_book: Path) -> None:
+    """What was foreseen is worked out by the same process that answers later."""
+
+    async def ask(room: Workroom) -> tuple[int, bool]:
+        try:
+            return await room.ask(process, ADA), await room.ask(was_foreseen, ADA)
+        finally:
+            room.close()
+
+    room = Workroom(str(demo_book))
+    room.foresee(foresee, ADA)
+    (begun,) = room.processes
+    assert finished(ask(room)) == (begun, True)
 
 
 def test_errors_come_back_as_they_are(demo_book: Path) -> None:
@@ -187,3 +212,21 @@ def test_closing_ends_every_process(demo_book: Path) -> None:
                 os.waitpid(pid, os.WNOHANG)
         time.sleep(0.02)
     assert not any(Path(f"/proc/{pid}").exists() for pid in pids)
+
+
+def test_at_rest_only_the_front_page_is_kept(demo_book: Path) -> None:
+    """What was made for other pages is let go, and made again when it is asked for."""
+    work = Work(str(demo_book))
+    made: list[str] = []
+
+    def other() -> str:
+        made.append("other")
+        return "other"
+
+    front = work.front
+    work.kept("other", other)
+    work.rest()
+    assert work.front is front
+    assert work.kept("other", other) == "other"
+    assert made == ["other", "other"]
+    work.close()
