@@ -28,6 +28,17 @@ SECTIONS = {
     "Material": ("Material", "`materials:`, by name"),
     "Part": ("Part", "`parts:`, by name"),
     "Dim": ("Dim", "`dims:` of a part, by name"),
+    "Surface": ("Surface", "`surfaces:` of a part, by name"),
+    "Geometrical": ("Geometrical tolerance", "`geometry:` of a part, by name"),
+    "Blank": ("Blank", "`blank:` of a part"),
+    "Op": ("Op", "`route:` of a part, as a list"),
+    "Cut": ("Cut", "`cuts:` of an op, by surface"),
+    "Shop": ("Shop", "`shop:`"),
+    "Machine": ("Machine", "`machines:` of the shop, by name"),
+    "Capability": ("What a machine holds", "`holds:` of a machine, by op"),
+    "Tool": ("Tool", "`tools:` of the shop, by name"),
+    "Bar": ("Bar or plate", "`bars:` of the shop, by name"),
+    "Proven": ("Proven cutting data", "`proven:` of the shop, as a list"),
     "MadeTogether": ("Made together", "`made_together:`, by name"),
     "Body": ("Body", "`bodies:`, by name"),
     "Joint": ("Joint", "`joints:`, by name"),
@@ -54,7 +65,7 @@ SECTIONS = {
     "Spread": ("Deviation", "every field that takes one, where one line of text is not enough"),
 }
 # Records that are written in a way of their own, told in the opening.
-TOLD_BEFORE = {"Span", "Zeroing"}
+TOLD_BEFORE = {"Span", "Zeroing", "Measure", "Section", "Hardness"}
 SPREAD = "`value`, `limits`, `lower`, `upper`, `std`, `shape`, `multiple`, `top`"
 # Fields that the file has otherwise than the program: their names, or None for none.
 WRITTEN: dict[tuple[str, str], str | None] = {

@@ -166,7 +166,7 @@ def test_what_a_dim_carries_is_its_lever_times_its_deviation(held: tuple[Book, B
     found = carried_by(held[1], ["column/foot_square"])["column/foot_square"]
     tram = next(one for one in found if one.target == "spindle square to table, front to back")
     assert tram.moves == pytest.approx(1.0)
-    std = held[1].knowledge.deviations(held[1].state)[1][held[1].loop.dims["column/foot_square"][0]]
+    std = held[1].knowledge.deviations(held[1].state)[1][next(iter(held[1].loop.dims["column/foot_square"]))]
     assert tram.unknown == pytest.approx(std)
     assert tram.before == pytest.approx(8 / 3600 * pi / 180 / 3**0.5)  # ±8 arcsec, a rectangle
 

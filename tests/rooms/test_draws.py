@@ -393,7 +393,7 @@ def test_a_new_part_that_was_read_keeps_within_its_drawing() -> None:
     for share in (0.2, 0.7):
         (mine,) = draw(known, [of_dim(path)], [cut.ppf(share) * UM], state=2, trials=16_384).shaped
         assert mine.chance == pytest.approx(share, abs=4 * mine.chance_std)
-    place = clock_plate().dims[path][0]
+    place = next(iter(clock_plate().dims[path]))
     assert draw(learn(line, [read(20 * UM)]), [of_dim(path)], [1.0], state=2).discredited == (place,)
 
 

@@ -352,7 +352,7 @@ def test_what_is_known_goes_on_to_further_states(seed: int) -> None:
     """
     problem = random_problem(seed)
     later = changed(
-        problem.line, [Move(0, 0.4, 0.2), Move(1, 0.1, 0.0, onward=True), Move(2, 0, 1, less=(3,))]
+        problem.line, [Move(0, 0.4, 0.2), Move(1, 0.1, 0.0, onward=True), Move(2, 0, 1, less=((3, 1.0),))]
     )
     carried, anew = (
         learn(problem.line, problem.observations).in_line(later),
@@ -448,7 +448,7 @@ class Simulated:
         """Rows of every dim that is open."""
         rows = np.zeros((len(self.loop.dims), len(self.loop.sources)))
         for row, places in zip(rows, self.loop.dims.values()):
-            row[places] = 1.0
+            row[list(places)] = list(places.values())
         return rows
 
 

@@ -178,7 +178,8 @@ def test_defaults_are_what_a_file_would_say() -> None:
     empty = examine(START).build
     for name, value in defaults(records()["Build"]).items():
         if value is not None and name not in ("format", "units"):
-            assert examine(START + f"{name}: {value}\n".replace("'", "")).build == empty, name
+            written = json.dumps(value, ensure_ascii=False)
+            assert examine(START + f"{name}: {written}\n").build == empty, name
     assert defaults(records()["Build"])["contact_stiffness"] == "200 N/µm"
     assert defaults(records()["Units"]) == Units().model_dump()
     assert defaults(records()["Gauge"])["calibration"] == "±0"

@@ -63,5 +63,5 @@ def test_a_spacer_moves_the_drive() -> None:
     """A nut spacer that is 20 µm long moves the table by 20 µm along the screw."""
     loop = compile_loop(slide({}, {"dims": ["+spacer/length"]}))
     rows = loop.rows(Indication(between=("base", "table"), component="X"), {"X": np.array([0.0, 150.0])})
-    place = loop.dims["spacer/length"][0]
+    place = next(iter(loop.dims["spacer/length"]))
     assert rows.matrix[:, 0, place] == pytest.approx([1.0, 1.0], abs=1e-12)

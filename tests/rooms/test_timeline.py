@@ -74,8 +74,8 @@ def test_moves_by_hand() -> None:
             (1, []),
             (2, [Move(0, 0.1, 0.5, onward=True)]),
             (5, [Move(1, 0.2, 0.4)]),
-            (6, [Move(2, 0.3, 0.6, less=(1, 0))]),
-            (7, [Move(0, 0.0, 0.7, onward=True, also=(2,))]),
+            (6, [Move(2, 0.3, 0.6, less=((1, 1.0), (0, 1.0)))]),
+            (7, [Move(0, 0.0, 0.7, onward=True, also=((2, 1.0),))]),
         ],
     )
     found = {state: line.over_pieces(np.eye(3), state).tolist() for state in line.states}

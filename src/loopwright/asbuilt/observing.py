@@ -97,7 +97,8 @@ class Observer:
         if dim is None:
             raise RequestError(f"there is no dim '{path}'", "name it as part/dim, as the build file has it")
         row = np.zeros(len(self.loop.sources))
-        row[self.loop.dims[path]] = 1.0
+        for place, factor in self.loop.dims[path].items():
+            row[place] = factor
         return row, dim.nominal
 
     def gap(self, name: str) -> tuple[Array, float]:
@@ -124,14 +125,15 @@ class Observer:
         number = model.contacts.names.index(closure.contact)
         misfit[model.places] = model.at(np.zeros(1)).misfit[0, number]
         places = self.loop.dims[dim]
-        own = misfit[places[0]]
+        own = misfit[next(iter(places))]
         if abs(own) < 1e-9:
             raise RequestError(
                 f"whatever size the part of '{name}' has, its contact fits: nothing else holds the joint there",
                 "read what the size is to bring about instead, by a test",
             )
         row = -misfit / own
-        row[places] = 0.0
+        for place, factor in places.items():
+            row[place] += factor
         found = self.loop.build.dim(dim)
         return row, 0.0 if found is None else found.nominal
 
@@ -271,7 +273,7 @@ def _sized(loop: Loop, change: Change, std: float) -> list[Move]:
     dim = loop.build.dim(change.of)
     if dim is None or change.value is None:
         raise RequestError(f"there is no dim '{change.of}' to be sized", "name it as part/dim")
-    own, *shared = loop.dims[change.of]
+    (own, _), *shared = loop.dims[change.of].items()
     return [Move(own, change.value - dim.nominal, std, less=tuple(shared))]
 
 
@@ -300,23 +302,25 @@ def _renewed(loop: Loop, prior: Prior, change: Change, items: Mapping[tuple[str,
 def _new_part(loop: Loop, prior: Prior, change: Change, items: Mapping[tuple[str, str], Found]) -> list[Move]:
     """It was in no setup with the old parts; those of its dims that are made together were made so again."""
     moves: list[Move] = []
-    together: dict[int, list[int]] = {}
-    for name, dim in loop.build.parts[change.of].dims.items():
-        own, *shared = loop.dims[f"{change.of}/{name}"]
+    together: dict[int, list[tuple[int, float]]] = {}
+    for name, dim in loop.build.parts[change.of].every_dim().items():
+        (own, _), *shared = loop.dims[f"{change.of}/{name}"].items()
         found = _item(items, change, name)
         if found is not None:
             moves.append(Move(own, found.value - dim.nominal, found.std, less=tuple(shared)))
             continue
         moves.append(_as_drawn(prior, own, less=tuple(shared)))
-        for place in shared:
-            together.setdefault(place, []).append(own)
-    for place, (first, *others) in together.items():
+        for place, factor in shared:
+            together.setdefault(place, []).append((own, factor))
+    for place, ((first, factor), *others) in together.items():
         again = _as_drawn(prior, place)
-        moves.append(replace(again, place=first, onward=True, also=tuple(others)))
+        also = tuple((other, its / factor) for other, its in others)
+        mean, std = factor * again.mean, abs(factor) * again.std
+        moves.append(replace(again, place=first, mean=mean, std=std, onward=True, also=also))
     return moves
 
 
-def _as_drawn(prior: Prior, place: int, less: tuple[int, ...] = ()) -> Move:
+def _as_drawn(prior: Prior, place: int, less: tuple[tuple[int, float], ...] = ()) -> Move:
     """A deviation anew as its drawing says: as open as before any reading, and in the stated shape."""
     return Move(place, float(prior.mean[place]), float(prior.std[place]), less=less, drawn_as=place)
 

@@ -27,8 +27,10 @@ class Move:
         mean: by how much it moved, or where it now stands; mm or rad.
         std: how well that is known, standard uncertainty.
         onward: it moved on from where it was; otherwise it stands anew, whatever it was.
-        less: places in x that no longer count for it, as the shared part of a setup the new part was not in.
-        also: places of other deviations that the very same thing happened to, as dims of one new setup.
+        less: places in x that no longer count for it, as the shared part of a setup the new part was not in, each with
+            the factor by which it counted.
+        also: places of other deviations that the very same thing happened to, as dims of one new setup, each with how
+            much more or less of it.
         drawn_as: place in x of the deviation whose shape it has, as a part made anew to its drawing; None where it was
             set, sized or measured, which is normal.
     """
@@ -37,8 +39,8 @@ class Move:
     mean: float
     std: float
     onward: bool = False
-    less: tuple[int, ...] = ()
-    also: tuple[int, ...] = ()
+    less: tuple[tuple[int, float], ...] = ()
+    also: tuple[tuple[int, float], ...] = ()
     drawn_as: int | None = None
 
 
@@ -150,10 +152,10 @@ def _one_more(line: Timeline, state: int, moves: Sequence[Move]) -> Timeline:
 
 def _add(now: dict[int, tuple[tuple[int, float], ...]], move: Move, piece: int) -> None:
     """Brings what a deviation is made of up to date with a move that brought a new piece."""
-    less = tuple((p, -f) for place in move.less for p, f in now.get(place, ((place, 1.0),)))
-    for place in (move.place, *move.also):
+    less = tuple((p, -by * f) for place, by in move.less for p, f in now.get(place, ((place, 1.0),)))
+    for place, factor in ((move.place, 1.0), *move.also):
         before = now.get(place, ((place, 1.0),)) if move.onward else ()
-        now[place] = (*before, (piece, 1.0), *less)
+        now[place] = (*before, (piece, factor), *less)
 
 
 def as_designed(prior: Prior) -> Timeline:

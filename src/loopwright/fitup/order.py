@@ -34,7 +34,7 @@ class Settable:
         std: how well it is hit, standard uncertainty.
         lock_std: what locking moves.
         anew: it is put in anew, so what it was before is gone with it.
-        less: places in x of the shared setup that a part sized last no longer shares.
+        less: places in x of what a part sized last no longer shares with others, each with its factor.
         now: where it stands.
     """
 
@@ -46,7 +46,7 @@ class Settable:
     std: float = 0.0
     lock_std: float = 0.0
     anew: bool = False
-    less: tuple[int, ...] = ()
+    less: tuple[tuple[int, float], ...] = ()
     now: float = 0.0
 
     @property

@@ -25,7 +25,7 @@ class Context:
 
     build: Build
     sources: SourceList
-    dims: dict[str, list[int]]
+    dims: dict[str, dict[int, float]]
     growth: Growth
 
     def setting(self, joint: str, below: str, dimension: Dimension = Dimension.LENGTH) -> int:

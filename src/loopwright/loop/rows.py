@@ -13,7 +13,7 @@ from loopwright.loop.growth import Growth, add_growth
 from loopwright.loop.joint import JointAt, JointModel, joint_model, problems_of
 from loopwright.loop.kinematics import Standing, Stands, axis_moves, poses_of
 from loopwright.loop.loading import Pull, add_loads, add_stiffness_sources, wrenches
-from loopwright.loop.sources import Source, SourceList, add_dims
+from loopwright.loop.sources import MadeDim, Source, SourceList, add_dims
 from loopwright.loop.twists import rows_at
 from loopwright.model import references
 from loopwright.model.build import Build
@@ -56,7 +56,7 @@ class Loop:
     Attributes:
         build: the build.
         sources: every independent deviation, in the order of x.
-        dims: for 'part/dim' the places in x whose sum is its deviation.
+        dims: for 'part/dim' the places in x, and their factors, whose sum is its deviation; its own comes first.
         joints: joints by name, in the order of the build.
         growth: strain of bodies and drives.
         pulls: weights and forces of the work.
@@ -65,7 +65,7 @@ class Loop:
 
     build: Build
     sources: tuple[Source, ...]
-    dims: Mapping[str, list[int]]
+    dims: Mapping[str, Mapping[int, float]]
     joints: Mapping[str, JointModel]
     growth: Growth
     pulls: tuple[Pull, ...]
@@ -307,13 +307,14 @@ def _zeroed_over_poses(indication: Indication, raw: Rows, poses: Mapping[str, Ar
     return replace(raw, mean=raw.mean - fit @ (fit.T @ raw.mean))
 
 
-def examine(build: Build) -> tuple[Loop | None, list[Problem]]:
+def examine(build: Build, made: Mapping[str, MadeDim] | None = None) -> tuple[Loop | None, list[Problem]]:
     """The loop of a build, or every problem that keeps it from being worked out.
 
-    Joints are looked at one by one, so that one that cannot be solved does not hide another.
+    Joints are looked at one by one, so that one that cannot be solved does not hide another. ``made`` is what is
+    known of dims from the way they are made.
     """
     sources = SourceList()
-    context = Context(build, sources, add_dims(build, sources), add_growth(build, sources))
+    context = Context(build, sources, add_dims(build, sources, made or {}), add_growth(build, sources))
     joints = {name: joint_model(context, name) for name in build.joints}
     problems = [problem for model in joints.values() for problem in problems_of(build, model)]
     if problems:
@@ -329,8 +330,12 @@ def examine(build: Build) -> tuple[Loop | None, list[Problem]]:
     return loop, []
 
 
-def compile_loop(build: Build) -> Loop:
+def compile_loop(build: Build, made: Mapping[str, MadeDim] | None = None) -> Loop:
     """The loop of a build.
+
+    Args:
+        build: the build.
+        made: for 'part/dim' what is known of it from its route, instead of from its limits.
 
     Raises:
         BuildError: names lead nowhere, bodies do not form a tree, or a joint does not hold its child.
@@ -338,7 +343,7 @@ def compile_loop(build: Build) -> Loop:
     problems = references.problems(build)
     if problems:
         raise BuildError(problems)
-    loop, problems = examine(build)
+    loop, problems = examine(build, made)
     if loop is None:
         raise BuildError(problems)
     return loop

@@ -1,6 +1,6 @@
 """The independent deviations of a build: the components of x."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopwright.model.build import Build
+from loopwright.model.dims import Dim
 from loopwright.model.spread import NONE, Spread
 from loopwright.units import Dimension
 
@@ -21,6 +22,7 @@ class SourceKind(StrEnum):
     DRIVES = "drives"
     LOAD = "load"
     HEAT = "heat"
+    MAKING = "making"
     SETTING = "settings"
 
 
@@ -82,40 +84,103 @@ class SourceList:
         return tuple(self._sources)
 
 
-def add_dims(build: Build, sources: SourceList) -> dict[str, list[int]]:
-    """Adds a source for every dim, and one for each shared setup; returns the places that make up each dim.
+@dataclass(frozen=True, slots=True)
+class Share:
+    """A deviation that several dims have in common, and by how much it moves one of them.
+
+    Attributes:
+        name: of the deviation, for people; the same name is the same deviation.
+        std: its standard uncertainty, mm or rad.
+        factor: by how much the dim moves for one of it.
+        field: path in the build file of what states it.
+    """
+
+    name: str
+    std: float
+    factor: float
+    field: str
+
+
+@dataclass(frozen=True, slots=True)
+class MadeDim:
+    """What is known of a dim from the way it is made, instead of from its limits.
+
+    Attributes:
+        std: of what it has on its own, mm or rad.
+        field: path in the build file of what states that.
+        shares: what it has in common with other dims.
+    """
+
+    std: float
+    field: str
+    shares: tuple[Share, ...] = ()
+
+
+def add_dims(build: Build, sources: SourceList, made: Mapping[str, MadeDim]) -> dict[str, dict[int, float]]:
+    """Adds a source for every dim, and one for all that dims have in common; returns what makes up each dim.
+
+    Args:
+        build: the build.
+        sources: to which they are added.
+        made: for 'part/dim' what is known of it from its route; the limits of others tell what is known of them.
 
     Returns:
-        For 'part/dim' the sources whose sum is its deviation: its own, and the shared one if it was made together.
+        For 'part/dim' the sources and factors whose sum is its deviation: its own first, then those it shares.
     """
-    together = {dim: name for name, group in build.made_together.items() for dim in group.dims}
-    shared = {
-        name: sources.add(
-            Source(
-                f"{name} (shared)",
-                SourceKind.TOGETHER,
-                Dimension.LENGTH,
-                group.shared,
-                f"made_together/{name}/shared",
-                group=name,
-            )
-        )
-        for name, group in build.made_together.items()
-    }
-    places: dict[str, list[int]] = {}
+    shared = _shared_setups(build, sources, made)
+    common: dict[str, int] = {}
+    places: dict[str, dict[int, float]] = {}
     for part_name, part in build.parts.items():
-        for dim_name, dim in part.dims.items():
+        for dim_name, dim in part.every_dim().items():
             path = f"{part_name}/{dim_name}"
-            group_name = together.get(path)
-            if group_name is None:
-                spread, field = (
-                    dim.spread or build.general_limits or NONE,
-                    f"parts/{part_name}/dims/{dim_name}",
-                )
-            else:
-                spread, field = build.made_together[group_name].own, f"made_together/{group_name}/own"
+            if path in made:
+                places[path] = _add_made(sources, common, made[path], path, part_name, dim)
+                continue
+            group = shared.get(path)
+            spread, field = dim.spread or build.general_limits or NONE, _field_of(build, part_name, dim_name)
+            if group is not None:
+                spread, field = build.made_together[group[0]].own, f"made_together/{group[0]}/own"
             own = sources.add(
                 Source(path, SourceKind.GEOMETRY, dim.dimension, spread, field, part=part_name, dim=path)
             )
-            places[path] = [own] if group_name is None else [own, shared[group_name]]
+            places[path] = {own: 1.0} if group is None else {own: 1.0, group[1]: 1.0}
+    return places
+
+
+def _field_of(build: Build, part: str, dim: str) -> str:
+    return f"parts/{part}/{'dims' if dim in build.parts[part].dims else 'geometry'}/{dim}"
+
+
+def _shared_setups(
+    build: Build, sources: SourceList, made: Mapping[str, MadeDim]
+) -> dict[str, tuple[str, int]]:
+    """For every dim that is made together with others its group, and the place of what they share."""
+    out: dict[str, tuple[str, int]] = {}
+    for name, group in build.made_together.items():
+        theirs = [path for path in group.dims if path not in made]
+        if not theirs:
+            continue
+        field = f"made_together/{name}/shared"
+        place = sources.add(
+            Source(f"{name} (shared)", SourceKind.TOGETHER, Dimension.LENGTH, group.shared, field, group=name)
+        )
+        out |= dict.fromkeys(theirs, (name, place))
+    return out
+
+
+def _add_made(
+    sources: SourceList, common: dict[str, int], made: MadeDim, path: str, part: str, dim: Dim
+) -> dict[int, float]:
+    own = Source(
+        path, SourceKind.MAKING, dim.dimension, Spread(std=made.std), made.field, part=part, dim=path
+    )
+    places = {sources.add(own): 1.0}
+    for share in made.shares:
+        if share.name not in common:
+            spread, kind = Spread(std=share.std), SourceKind.MAKING
+            common[share.name] = sources.add(
+                Source(share.name, kind, dim.dimension, spread, share.field, group=share.name)
+            )
+        place = common[share.name]
+        places[place] = places.get(place, 0.0) + share.factor
     return places

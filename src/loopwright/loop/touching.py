@@ -87,11 +87,11 @@ class Touching:
         """Lets a source move a contact along its normal."""
         self.constant.append((contact, self.columns.column(place), factor))
 
-    def add_dims(self, contact: int, terms: DimSum, places: dict[str, list[int]]) -> None:
+    def add_dims(self, contact: int, terms: DimSum, places: dict[str, dict[int, float]]) -> None:
         """Lets a signed sum of dims move a contact."""
         for term in terms:
-            for place in places.get(term.dim, ()):
-                self.add_source(contact, place, term.times)
+            for place, factor in places.get(term.dim, {}).items():
+                self.add_source(contact, place, term.times * factor)
 
     def add_changing(self, contacts: list[int], places: list[int], values: AlongTravel) -> None:
         """Lets sources move contacts by amounts that change along the travel."""

@@ -24,6 +24,7 @@ from loopwright.model.contacts import Range, Stiffness
 from loopwright.model.indications import Artefact, Gauge, Target, Test
 from loopwright.model.joints import Body, Joint
 from loopwright.model.parts import Dim, MadeTogether, Material, Part
+from loopwright.model.shop import Shop
 from loopwright.model.spread import (
     NONE,
     ForceAmount,
@@ -225,6 +226,8 @@ class Build(Frozen):
     """Parts, by name."""
     made_together: dict[Name, MadeTogether] = Field(default={})
     """Dims cut in one setup, by name of the setup."""
+    shop: Shop = Shop()
+    """What its parts are made with: machines, tools, material."""
     bodies: dict[Name, Body] = Field(min_length=1)
     """Bodies, by name."""
     joints: dict[Name, Joint] = Field(default={})
@@ -247,7 +250,9 @@ class Build(Frozen):
     def dim(self, path: str) -> Dim | None:
         """The dim at 'part/dim', or None."""
         part, _, name = path.partition("/")
-        return self.parts[part].dims.get(name) if part in self.parts else None
+        if part not in self.parts:
+            return None
+        return self.parts[part].dims.get(name) or self.parts[part].every_dim().get(name)
 
     def axes(self) -> dict[str, str]:
         """Axis letters, each with the name of its joint, in the order of the file."""

@@ -13,6 +13,7 @@ from loopwright.model.contacts import Drive
 from loopwright.model.indications import Indication, Target, Test, axis_dimension
 from loopwright.model.joints import Joint, JointKind, adjusters
 from loopwright.model.parts import DimTerm
+from loopwright.model.route_references import RouteCheck
 from loopwright.units import Dimension
 
 MOST_PROBLEMS = 300
@@ -32,6 +33,7 @@ def problems(build: Build, also_known: Collection[str] = ()) -> list[Problem]:
         problem
         for part in (
             check.parts(),
+            RouteCheck(build, check.unread, check.material).problems(),
             check.made_together(),
             check.bodies(),
             check.joints(),
@@ -86,7 +88,7 @@ class _Names:
 
 class _Check:
     def __init__(self, build: Build, unread: set[str]) -> None:
-        self.build, self._unread = build, unread
+        self.build, self._unread, self.unread = build, unread, frozenset(unread)
         self.names = _Names(build, unread)
         lettered = not any(path.endswith("/axis") and path.startswith("joints/") for path in unread)
         self.every_joint_read = len(self.names["joints"]) == len(build.joints) and lettered

@@ -527,7 +527,9 @@ def _outside(bench: Bench) -> dict[str, str]:
         stated = bench.build.dim(dim)
         if len(values) < 2 or stated is None:
             continue
-        best = stated.nominal + float(mean[bench.loop.dims[dim]].sum())
+        best = stated.nominal + sum(
+            factor * float(mean[place]) for place, factor in bench.loop.dims[dim].items()
+        )
         slack = 1e-7 + 0.1 * (max(values) - min(values))
         if not min(values) - slack <= best <= max(values) + slack:
             out[dim] = (

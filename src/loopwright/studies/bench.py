@@ -182,7 +182,7 @@ class Bench:
         for closure in self.build.closures.values():
             dim = closing_dim(self.build, closure)
             if dim is not None:
-                out[dim] = self.loop.dims[dim][0]
+                out[dim] = next(iter(self.loop.dims[dim]))
         return out
 
     @cached_property

@@ -49,7 +49,7 @@ def candidates(bench: Bench, *, state: int | None = None, dims: bool = True) -> 
         return tests
     read = {r.of for _, r in bench.having(Reading) if r.subject == "dim" and r.item is None}
     std = bench.knowledge.deviations(at)[1]
-    chosen = [c for c in every if c.name not in read and std[bench.loop.dims[c.name][0]] > 0]
+    chosen = [c for c in every if c.name not in read and std[next(iter(bench.loop.dims[c.name]))] > 0]
     return [*tests, *chosen]
 
 
@@ -77,8 +77,8 @@ def _kept(bench: Bench, state: int) -> tuple[list[Candidate], list[Candidate]]:
         gauges = {d: best_gauge(bench, d) for d in (Dimension.LENGTH, Dimension.ANGLE)}
         dims = [
             candidate_of_dim(bench, path, gauge, state)
-            for path, places in bench.loop.dims.items()
-            if places[0] in acting and (gauge := gauges[bench.loop.sources[places[0]].dimension]) is not None
+            for path, own in ((path, next(iter(places))) for path, places in bench.loop.dims.items())
+            if own in acting and (gauge := gauges[bench.loop.sources[own].dimension]) is not None
         ]
         bench.kept[key] = tests, dims
     found: tuple[list[Candidate], list[Candidate]] = bench.kept[key]

@@ -82,7 +82,7 @@ def carried_by(bench: Bench, dims: Sequence[str]) -> dict[str, tuple[Carried, ..
         matrix = _at_worst(bench, name)
         now, before = ((matrix * std) ** 2).sum(), ((matrix * prior.std) ** 2).sum()
         for dim in dims:
-            places = bench.loop.dims[dim]
+            places = list(bench.loop.dims[dim])
             own = matrix[:, places]
             moves = float(np.sqrt((own[:, 0] ** 2).sum()))
             if moves < 1e-9:

@@ -112,7 +112,7 @@ def _notes(build: Build) -> list[str]:
 def idle_dims(loop: Loop) -> tuple[str, ...]:
     """Dims that move nothing: no contact, rail or block names them."""
     acting = {int(place) for model in loop.joints.values() for place in model.places}
-    return tuple(dim for dim, places in loop.dims.items() if places[0] not in acting)
+    return tuple(dim for dim, places in loop.dims.items() if next(iter(places)) not in acting)
 
 
 def idle_notes(loop: Loop) -> list[str]:

@@ -173,7 +173,8 @@ def _moves(block: Block) -> bool:
 def _what_goes_in(bench: Bench, place: str) -> dict[str, list[int]]:
     """What may be read of an item for a place, and the places in x that it becomes."""
     if place in bench.build.parts:
-        return {name: bench.loop.dims[f"{place}/{name}"] for name in bench.build.parts[place].dims}
+        names = bench.build.parts[place].every_dim()
+        return {name: list(bench.loop.dims[f"{place}/{name}"]) for name in names}
     found = drive_places(bench.loop, place) if place.partition("/")[0] in bench.build.joints else {}
     if not found:
         drives = [f"{j}/{path}" for j, joint in bench.build.joints.items() for path, _ in joint.every_drive()]

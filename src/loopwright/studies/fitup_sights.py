@@ -176,7 +176,7 @@ def _half_rail(bench: Bench, name: str) -> float:
 def _closing(bench: Bench, closure: Closure | None, dim: str) -> Settable:
     found = bench.build.dim(dim)
     assert found is not None
-    own, *shared = bench.loop.dims[dim]
+    (own, _), *shared = bench.loop.dims[dim].items()
     gauge = gauge_for(bench, dim)
     std = budget_of(bench.gauge(gauge), [0.0], assume=bench.build.assume).combined if gauge else 0.0
     low, high = (None, None) if closure is None or closure.range is None else closure.range

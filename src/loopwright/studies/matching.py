@@ -189,22 +189,29 @@ def with_other(bench: Bench, part: str, other: Other) -> Knowledge:
         return bench.knowledge.in_line(changed(line, moves_of(bench.loop, line.prior, change, {}, items)))
     now = dict(line.made_of[line.newest])
     for mine, theirs in other.dims.items():
-        (a, *shared_a), (b, *shared_b) = bench.loop.dims[f"{part}/{mine}"], bench.loop.dims[theirs]
-        now[a] = _sum(line, [a, *shared_a] if b == a else [b, *shared_b], less=shared_a)
-        now[b] = _sum(line, [a, *shared_a], less=shared_b)
+        of_a, of_b = bench.loop.dims[f"{part}/{mine}"], bench.loop.dims[theirs]
+        (a, *_), (b, *_) = of_a, of_b
+        now[a] = _sum(line, of_b, less=_but(of_a, a))
+        now[b] = _sum(line, of_a, less=_but(of_b, b))
     state = line.newest + 1
     longer = replace(line, states=(*line.states, state), made_of={**line.made_of, state: now})
     return bench.knowledge.in_line(longer)
 
 
-def _sum(line: Timeline, places: Sequence[int], less: Sequence[int]) -> tuple[tuple[int, float], ...]:
-    """The pieces of some deviations together, less those of others."""
+def _but(places: Mapping[int, float], own: int) -> dict[int, float]:
+    return {place: factor for place, factor in places.items() if place != own}
+
+
+def _sum(
+    line: Timeline, places: Mapping[int, float], less: Mapping[int, float]
+) -> tuple[tuple[int, float], ...]:
+    """The pieces of some deviations together, less those of others, each by its factor."""
     before = line.made_of[line.newest]
     total: dict[int, float] = {}
     for sign, some in ((1.0, places), (-1.0, less)):
-        for place in some:
+        for place, by in some.items():
             for piece, factor in before.get(place, ((place, 1.0),)):
-                total[piece] = total.get(piece, 0.0) + sign * factor
+                total[piece] = total.get(piece, 0.0) + sign * by * factor
     return tuple((piece, factor) for piece, factor in total.items() if factor)
 
 
@@ -263,7 +270,7 @@ class _Drawn:
         Args:
             differences: by 'part/dim', in every machine, (trials,).
         """
-        places = [self.bench.loop.dims[path][0] for path in differences]
+        places = [next(iter(self.bench.loop.dims[path])) for path in differences]
         errors = self._errors + self._effect[:, places] @ np.stack(list(differences.values()))
         chances, sizes = [], []
         for start, end, shape in zip(self._ends[:-1], self._ends[1:], self._shapes):
@@ -283,10 +290,12 @@ def _differences(drawn: _Drawn, part: str, other: Other) -> dict[str, Array]:
         return out
     read = {i.what: i for i in bench.items if i.serial == other.name}
     prior = bench.knowledge.line.prior
-    for number, (name, dim) in enumerate(bench.build.parts[part].dims.items()):
-        places = bench.loop.dims[f"{part}/{name}"]
+    for number, (name, dim) in enumerate(bench.build.parts[part].every_dim().items()):
+        made_of = bench.loop.dims[f"{part}/{name}"]
+        places, factors = list(made_of), np.array(list(made_of.values()))
         item = read.get(name)
-        mean, std = float(prior.mean[places].sum()), float(np.hypot.reduce(prior.std[places]))
+        mean = float(factors @ prior.mean[places])
+        std = float(np.hypot.reduce(factors * prior.std[places]))
         if item is not None:
             mean, std = item.value - dim.nominal, item.std
         out[f"{part}/{name}"] = drawn.new(number, mean, std) - drawn.dim(f"{part}/{name}")

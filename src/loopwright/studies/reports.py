@@ -14,7 +14,13 @@ from loopwright.units import Dimension
 NO_VISIBLE_COST = 1.01
 """A change that lets the expected error grow by less than this factor has no visible cost."""
 
-LOOSENED = (SourceKind.GEOMETRY, SourceKind.TOGETHER, SourceKind.GUIDES, SourceKind.DRIVES)
+LOOSENED = (
+    SourceKind.GEOMETRY,
+    SourceKind.TOGETHER,
+    SourceKind.MAKING,
+    SourceKind.GUIDES,
+    SourceKind.DRIVES,
+)
 """Kinds of statement that a builder could loosen; nobody loosens a weight or the room."""
 
 

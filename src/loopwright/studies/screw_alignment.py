@@ -263,8 +263,8 @@ def _rows(
         return out
     (first, factor), (second, _) = mounts
     for dim, share in ((first, 1 - line.share), (second, line.share)):
-        for place in bench.loop.dims[dim]:
-            out[:, place] += 2 * factor * share - factor
+        for place, counts in bench.loop.dims[dim].items():
+            out[:, place] += (2 * factor * share - factor) * counts
     return out
 
 

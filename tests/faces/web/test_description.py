@@ -100,7 +100,7 @@ def test_brackets_that_are_left_open_stay_in_their_field(shown: Served, window: 
 def test_added_renamed_taken_out_and_all_of_it_back(shown: Served, window: Windows) -> None:
     """A dim comes, gets another name, goes; undo and redo go through it all."""
     page = opened(window, shown)
-    page.get_by_label(say("description.add_name")).fill("width")
+    page.get_by_label(say("description.add_name")).first.fill("width")
     page.get_by_role("button", name=say("description.add_to", name="dims")).click()
     page.get_by_role("heading", name="width", exact=True).wait_for()
     page.get_by_label(say("description.rename"), exact=True).fill("breadth")
