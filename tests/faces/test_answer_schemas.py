@@ -18,6 +18,8 @@ from click.testing import CliRunner
 from jsonschema import Draft202012Validator
 from threadpoolctl import threadpool_limits
 
+import made_parts
+import two_posts
 from loopwright.book import create
 from loopwright.buildfile import examples
 from loopwright.cli import group
@@ -60,6 +62,11 @@ ANSWERS = [
     ("what-if", "what-if", ("general_limits=±0.1", "--target", "hole position")),
     ("next", "next", ("--hours", "1", "--gauges", "--among", "X straight in Y", "--among", "head_spacer/thickness")),
     ("parts", "parts", ()),
+    ("route", "route", ("ring", "--file", "made.yaml")),
+    ("chart", "chart", ("bracket", "--audit", "--file", "made.yaml")),
+    ("cheapest", "cheapest", ("--chance", "95%", "--file", "posts.yaml")),
+    ("stock", "stock", ("ring", "--file", "made.yaml")),
+    ("stock", "stock", ("bracket", "--surface", "pin", "--chance", "90%", "--file", "made.yaml")),
     ("fitup plan", "fitup-plan", ("--quick",)),
     ("fitup plan", "fitup-plan", ("--book", "gantry.book")),
     *(("fitup step", "fitup-step", (str(number),)) for number in (2, 8, 9)),
@@ -94,6 +101,8 @@ def told(tmp_path_factory: pytest.TempPathFactory) -> Path:
         "gantry.yaml": gantry,
         "broken.yaml": drill.replace("kind: linear", "kind: liner"),
         "table.csv": TABLE,
+        "posts.yaml": two_posts.CHOOSING,
+        "made.yaml": made_parts.text(made_parts.RING, made_parts.BRACKET),
     }
     for name, text in texts.items():
         (folder / name).write_text(text, "utf-8")

@@ -9,6 +9,7 @@ from rich.text import Text
 from loopwright.asbuilt.misfit import JointMisfit
 from loopwright.cli.layout import RULE, columns, console, set_in
 from loopwright.sheets.shown import Shown, percent
+from loopwright.sheets.standing_words import as_made
 from loopwright.studies.reports import Change, Standing, TargetStanding, WhatIf
 from loopwright.units import Dimension
 
@@ -86,6 +87,8 @@ def _target(out: Console, shown: Shown, target: TargetStanding, found: Standing)
             style="dim",
         )
     )
+    if (limits := found.in_limits.get(target.name)) is not None:
+        out.print(Text(f"  {as_made(shown, target, limits)}\n"))
     out.print(set_in(_answers(shown, target, found)))
     out.print(_scale(shown, target, out.width), "")
     out.print(set_in(_components(shown, target, found)), "")

@@ -108,11 +108,13 @@ class MadeDim:
     Attributes:
         std: of what it has on its own, mm or rad.
         field: path in the build file of what states that.
+        mean: expected deviation from the nominal, mm or rad.
         shares: what it has in common with other dims.
     """
 
     std: float
     field: str
+    mean: float = 0.0
     shares: tuple[Share, ...] = ()
 
 
@@ -172,7 +174,13 @@ def _add_made(
     sources: SourceList, common: dict[str, int], made: MadeDim, path: str, part: str, dim: Dim
 ) -> dict[int, float]:
     own = Source(
-        path, SourceKind.MAKING, dim.dimension, Spread(std=made.std), made.field, part=part, dim=path
+        path,
+        SourceKind.MAKING,
+        dim.dimension,
+        Spread(value=made.mean, std=made.std),
+        made.field,
+        part=part,
+        dim=path,
     )
     places = {sources.add(own): 1.0}
     for share in made.shares:

@@ -35,7 +35,7 @@ from loopwright.sheets.standing_tables import (
     stiffness_table,
     tightening_table,
 )
-from loopwright.studies.reports import Standing, TargetStanding, WhatIf
+from loopwright.studies.reports import InLimits, Standing, TargetStanding, WhatIf
 
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 
@@ -175,7 +175,7 @@ def _target(shown: Shown, standing: Standing, target: TargetStanding) -> Markup:
     asks = f"{target.asks}; {target.zeroed}; looked at in {words.plural(target.poses, 'pose')}."
     return joined(
         tag("p", asks[:1].upper() + asks[1:], class_="asks"),
-        _plate(shown, target),
+        _plate(shown, target, standing.in_limits.get(target.name)),
         _meanings(shown, target),
         _where(shown, target),
         _what_drives(shown, standing, target),
@@ -184,7 +184,7 @@ def _target(shown: Shown, standing: Standing, target: TargetStanding) -> Markup:
     )
 
 
-def _plate(shown: Shown, target: TargetStanding) -> Markup:
+def _plate(shown: Shown, target: TargetStanding, limits: InLimits | None) -> Markup:
     """The verdict in words, and the three answers on one scale."""
     said, limit = words.verdict(target), shown.limit(target.limit, target.dimension)
     return tag(
@@ -199,6 +199,7 @@ def _plate(shown: Shown, target: TargetStanding) -> Markup:
             ),
             tag("p", stamp(said.sign), tag("span", said.sentence), class_="verdict"),
             tag("p", words.sampling(target.monte_carlo), class_="small"),
+            tag("p", words.as_made(shown, target, limits), class_="small") if limits is not None else None,
             class_="said",
         ),
         tag("div", answers_figure(shown, target), class_="drawn"),

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from loopwright.sheets.shown import Shown, percent
-from loopwright.studies.reports import MonteCarloStanding, TargetStanding
+from loopwright.studies.reports import InLimits, MonteCarloStanding, TargetStanding
 from loopwright.units import Dimension
 
 _SAMPLING = 2
@@ -75,6 +75,16 @@ def sampling(drawn: MonteCarloStanding) -> str:
     return f"counted in {among}; sampling leaves ±\u00a0{share:.2g}\u00a0% (k\u00a0=\u00a0{_SAMPLING})"
 
 
+def as_made(shown: Shown, target: TargetStanding, limits: InLimits) -> str:
+    """What the routes bring against dims that are only known to be within their limits."""
+    expected, then = (shown.error(v, target.dimension) for v in (target.expected, limits.expected))
+    now, before = (percent(one.chance, one.chance_std) for one in (target.monte_carlo, limits))
+    return (
+        f"As this shop makes it: expected {expected}, chance {now}. "
+        f"If everything is just in limits: expected {then}, chance {before}."
+    )
+
+
 def sampling_of_size(shown: Shown, target: TargetStanding) -> str:
     """How well the size that the asked-for share of machines stays below is known."""
     doubt = target.monte_carlo.quantile_std
@@ -127,7 +137,7 @@ def axis_unit(shown: Shown, letter: str) -> str:
 
 def along_axis(shown: Shown, letter: str, value: float) -> str:
     """A place along an axis without letter and unit: '160'."""
-    return shown.position(letter, value).split(" ")[1]
+    return shown.position(letter, value, digits=3).split(" ")[1]
 
 
 def plural(number: int, word: str) -> str:

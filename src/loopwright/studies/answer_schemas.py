@@ -24,6 +24,8 @@ from loopwright.studies.answer_fields import (
 )
 from loopwright.studies.answer_fitup import in_fit_up
 from loopwright.studies.answer_records import record_schemas
+from loopwright.studies.answer_route import route_answers
+from loopwright.studies.answer_stock import about_stock
 from loopwright.studies.exchange_schema import BUDGET, BUDGET_ANSWER, TARGET
 
 
@@ -35,9 +37,14 @@ def answers() -> dict[str, Answer]:
     """
     return {
         one.name: one
-        for group in (_of_a_file, of_a_book, at_the_bench, in_fit_up, of_raw_readings)
+        for group in (_of_a_file, of_a_book, at_the_bench, in_fit_up, of_raw_readings, _of_making)
         for one in group()
     }
+
+
+def _of_making() -> Iterator[Answer]:
+    yield from route_answers().values()
+    yield from about_stock()
 
 
 def schema_of(name: str) -> Schema:

@@ -11,6 +11,7 @@ from loopwright.errors import BuildError, LoopwrightError, Problem
 from loopwright.loop import Loop
 from loopwright.loop import examine as examine_loop
 from loopwright.model.build import Build
+from loopwright.studies.dims_as_made import dims_as_made
 from loopwright.studies.reports import Check
 
 
@@ -74,7 +75,7 @@ def _examined(examined: Examined) -> tuple[Examined, Loop | None]:
     if examined.build is None or _names_are_broken(examined.problems):
         return examined, None
     try:
-        loop, problems = examine_loop(examined.build)
+        loop, problems = examine_loop(examined.build, dims_as_made(examined.build, examined.problems))
     except LoopwrightError as error:
         loop, problems = None, [Problem("", str(error), "change the value that it speaks of")]
     located = [examined.located(p) for p in problems]

@@ -30,7 +30,9 @@ def standing_as_data(standing: Standing, *, every_pose: bool = False) -> dict[st
         "open_sources": standing.open_sources,
         "seed": standing.seed,
         "chance_of_all": _number(standing.chance_of_all),
-        "targets": [_target(t, standing.units, every_pose) for t in standing.targets],
+        "targets": [
+            _target(t, standing.units, every_pose) | _in_limits(standing, t) for t in standing.targets
+        ],
         "over_constraint": _misfits(standing),
         "assumptions": list(standing.assumptions),
         "idle_dims": list(standing.idle_dims),
@@ -60,6 +62,15 @@ class _Small:
 
     def __call__(self, value: float) -> float | None:
         return _number(float(units.convert(value, self.dimension, self.unit)))
+
+
+def _in_limits(standing: Standing, target: TargetStanding) -> dict[str, Any]:
+    found = standing.in_limits.get(target.name)
+    if found is None:
+        return {"just_in_limits": None}
+    expected = _Small(target, standing.units)(found.expected)
+    told = {"expected": expected, "chance": found.chance, "chance_uncertainty": found.chance_std}
+    return {"just_in_limits": told}
 
 
 def _target(target: TargetStanding, shown: Units, every_pose: bool) -> dict[str, Any]:

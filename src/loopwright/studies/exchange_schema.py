@@ -124,6 +124,13 @@ TARGET = record(
         typical_largest=small("largest error then"),
     ),
     stiffness=_STIFFNESS,
+    just_in_limits=record(
+        "the same with every dim only known to be within its limits, however it is made",
+        null="no part has a route, so that is what all of it says",
+        expected=small("expected size at its worst pose"),
+        chance=share("chance to hold the limit over the whole volume"),
+        chance_uncertainty=share("standard uncertainty that drawing leaves in it"),
+    ),
 )  # fmt: skip
 
 BUDGET = record(

@@ -221,6 +221,21 @@ class TargetStanding:
 
 
 @dataclass(frozen=True)
+class InLimits:
+    """Where a target would stand if every dim were only known to be within its limits, however it is made.
+
+    Attributes:
+        expected: expected size of the error at its worst pose, mm or rad.
+        chance: to meet the limit over the whole volume.
+        chance_std: its sampling uncertainty.
+    """
+
+    expected: float
+    chance: float
+    chance_std: float
+
+
+@dataclass(frozen=True)
 class Standing:
     """Where a build stands before anything is measured.
 
@@ -236,6 +251,8 @@ class Standing:
         misfits: over-constrained joints.
         assumptions: what was assumed, and what is left out.
         idle_dims: dims that move nothing in the loop.
+        in_limits: by target, where it would stand with every dim just within its limits; none where no part has a
+            route, so that nothing else is known of any.
     """
 
     build: str
@@ -250,6 +267,7 @@ class Standing:
     misfits: tuple[JointMisfit, ...]
     assumptions: tuple[str, ...]
     idle_dims: tuple[str, ...]
+    in_limits: Mapping[str, InLimits]
 
     @property
     def free(self) -> tuple[Tightening, ...]:

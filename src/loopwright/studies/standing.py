@@ -14,7 +14,7 @@ from loopwright.asbuilt.prior import Prior, prior_of
 from loopwright.asbuilt.tighten import pairings, tightenings
 from loopwright.asbuilt.worst_case import worst_case
 from loopwright.errors import RequestError
-from loopwright.loop import Loop, Rows
+from loopwright.loop import Loop, Rows, compile_loop
 from loopwright.loop.exactness import exactness
 from loopwright.loop.kinematics import poses_of
 from loopwright.loop.sources import SourceKind
@@ -26,6 +26,7 @@ from loopwright.studies.checking import idle_dims, load
 from loopwright.studies.reports import (
     ComponentStanding,
     ExactCheck,
+    InLimits,
     MonteCarloStanding,
     PlaneMap,
     PoseTable,
@@ -149,7 +150,27 @@ def standing(
         misfits=tuple(misfits(loop, prior)),
         assumptions=assumptions(loop),
         idle_dims=idle_dims(loop),
+        in_limits=_just_in_limits(loop, chosen, worst[0].trials, seed, cancel),
     )
+
+
+def _just_in_limits(
+    loop: Loop, chosen: Mapping[str, Target], trials: int, seed: int, cancel: Callable[[], bool] | None
+) -> dict[str, InLimits]:
+    """The same targets with the limits of the drawings instead of the routes, drawn as often."""
+    if not any(source.kind is SourceKind.MAKING for source in loop.sources):
+        return {}
+    drawn = compile_loop(loop.build)
+    prior = prior_of(drawn.sources, drawn.build.assume)
+    rows = [drawn.rows(target, poses_of(drawn.build, target, name)) for name, target in chosen.items()]
+    limits = [target.limit for target in chosen.values()]
+    worst, _ = monte_carlo(
+        rows, prior, limits, confidence=drawn.build.confidence, trials=trials, seed=seed, cancel=cancel
+    )
+    return {
+        name: InLimits(float(budget(one, prior).size.max()), found.chance, found.chance_std)
+        for name, one, found in zip(chosen, rows, worst)
+    }
 
 
 def _chosen(build: Build, names: Sequence[str]) -> dict[str, Target]:
