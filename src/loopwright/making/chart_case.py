@@ -106,6 +106,15 @@ class Case:
         return np.array([closing.kind == "finished" for closing in self.paths.closings], bool)
 
     @cached_property
+    def is_axis(self) -> Bools:
+        """Which closings are an axis that is found again: nothing is removed there, it is to lie where it was."""
+        facing = self.plan.facings
+        return np.array(
+            [c.kind == "stock" and facing.get(self.plan.cuts[c.index].makes) == 0 for c in self.paths.closings],
+            bool,
+        )
+
+    @cached_property
     def asked(self) -> tuple[Array, Array]:
         """Limits of each closing, mm, (closings,): of the blueprint, or least and most stock (infinite for none)."""
         low, high = [], []
@@ -118,4 +127,4 @@ class Case:
                 cut = self.plan.cuts[closing.index]
                 low.append(cut.least)
                 high.append(np.inf if cut.most is None else cut.most)
-        return np.array(low, float), np.array(high, float)
+        return np.where(self.is_axis, -np.inf, low), np.where(self.is_axis, np.inf, high)

@@ -86,7 +86,8 @@ def sizes_of(case: Case, halves: Array) -> Array:
     sizes = case.given_sizes
     for _ in range(ROUNDS):
         rows = paths.at(growth)
-        target = np.where(stock, low + np.abs(rows) @ halves, (low + np.where(stock, low, high)) / 2)
+        wanted = np.where(stock, low + np.abs(rows) @ halves, (low + np.where(stock, low, high)) / 2)
+        target = np.where(case.is_axis, 0.0, wanted)
         rest = target - rows @ case.given_sizes
         sizes = case.given_sizes.copy()
         sizes[find] = np.linalg.solve(rows[np.ix_(chosen, find)], rest[chosen])

@@ -76,8 +76,9 @@ def plans_of(build: Build, name: str) -> Planned:
         drawn.follow()
         problems += drawn.problems
         wrong[direction] = tuple(problem.field for problem in drawn.problems)
-        if any(cut.size is None or cut.datum is not None for cut in drawn.cuts):
-            charts[direction] = drawn.done()
+        # sizes that no dim of the drawing depends on make no chart
+        if (one := drawn.done()).plan.finished:
+            charts[direction] = one
     return Planned(name, charts, tuple(dict.fromkeys(problems)), wrong)
 
 
@@ -150,15 +151,16 @@ class _Drawing:
             return
         if datum is not None and datum not in self.present:
             self._raw(datum, self.direction == ROUND)
-        least = self._halved(
-            least_for(self.build, self.part, op, surface, step)
-            if surface in self.present or step.least
-            else 0.0
+        # of a round surface seen from the side only the place of its axis counts
+        axis = self.part.surfaces[surface].round and self.direction != ROUND
+        wanted = step.least or surface in self.present
+        least = (
+            self._halved(least_for(self.build, self.part, op, surface, step)) if wanted and not axis else 0.0
         )
-        if step.least and surface not in self.present and not grown:
+        if step.least and surface not in self.present and not grown and not axis and self.direction != ROUND:
             self._raw(surface, False)
-        spread = CutSpread() if found is None else self._spread(index, op, found, surface)
-        size = self._adds(step) if grown else self._size(step)
+        spread = CutSpread() if found is None or grown else self._spread(index, op, found, surface)
+        size = self._adds(step) if grown else None if axis else self._size(step)
         self.cuts.append(
             Cut(
                 surface,
@@ -169,11 +171,21 @@ class _Drawing:
                 size,
                 None,
                 least,
+                sense=self._side(surface, datum, size),
                 label=op.op,
             )
         )
         self.fields.append(path)
         self.present.add(surface)
+
+    def _side(self, surface: str, datum: str | None, size: Limits | None) -> Literal[-1, 0, 1]:
+        """Side of its datum on which a cut of a written size lies, where the blueprint need not tell."""
+        if size is None or datum is None or datum == surface:
+            return 0
+        if self.direction == ROUND:
+            return 0 if any(span.across == surface for span in self.part.spans.values()) else 1
+        facing = self._facing(surface)
+        return facing if facing == -self._facing(datum) else 0
 
     def _halved(self, size: float) -> float:
         return size / 2 if self.direction == ROUND else size
@@ -248,9 +260,9 @@ class _Drawing:
         one = f"{key}, as one" if op.as_one else ""
         return CutSpread(
             spread.cut, spread.setting, spread.seating,
-            shared_setting=f"{key}, setting",
-            shared_seating=one and f"{one}, seating",
-            shared_cut=one and f"{one}, {surface}",
+            shared_setting=f"{key}, setting" if spread.setting else "",
+            shared_seating=f"{one}, seating" if one and spread.seating else "",
+            shared_cut=f"{one}, {surface}" if one and spread.cut else "",
         )  # fmt: skip
 
     def done(self) -> Charted:
