@@ -82,7 +82,8 @@ class _Process:
         )
         self.stop = context.Event() if self.stoppable else None
         self.pipe, far = context.Pipe()
-        self.process = kind(target=serve_calls, args=(far, self.where, self.stop), daemon=True)
+        near = self.pipe if self.alike else None
+        self.process = kind(target=serve_calls, args=(far, self.where, self.stop, near), daemon=True)
         self.process.start()
         far.close()
         self._loop: asyncio.AbstractEventLoop | None = None

@@ -43,7 +43,7 @@ class Telling:
         return self._stop is not None and self._stop.is_set()
 
 
-def serve_calls(pipe: Connection, where: str, stop: Event | None) -> None:
+def serve_calls(pipe: Connection, where: str, stop: Event | None, near: Connection | None = None) -> None:
     """Answers calls until None comes, or the pipe is closed. Runs as the main function of a process of its own.
 
     Args:
@@ -51,7 +51,10 @@ def serve_calls(pipe: Connection, where: str, stop: Event | None) -> None:
             (number, 'failed', error) and, on the way, (number, 'progress', (done, wanted)).
         where: file of the book or address of its database.
         stop: set by the other side when the present call should stop; None where calls are short.
+        near: the other side's end of the pipe, where this process is a copy of that one and so has it too.
     """
+    if near is not None:
+        near.close()  # else this side would never hear that the other is gone
     # whoever started it stops it; an interrupt at the terminal goes to every process of the group
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     # whoever answers browsers goes first; long work comes after what somebody waits for

@@ -4,6 +4,8 @@ import asyncio
 import contextlib
 import os
 import signal
+import subprocess
+import sys
 import time
 from pathlib import Path
 
@@ -230,3 +232,24 @@ def test_at_rest_only_the_front_page_is_kept(demo_book: Path) -> None:
     assert work.kept("other", other) == "other"
     assert made == ["other", "other"]
     work.close()
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only there is a process made alike")
+def test_a_bench_made_alike_ends_with_a_killed_server(demo_book: Path) -> None:
+    """A server that is killed cannot say goodbye; the process that it was copied to hears of it all the same."""
+    script = (
+        "import time; from loopwright.web.workroom import Workroom; room = Workroom(__import__('sys').argv[1]); "
+        "room.begin(); print(room.processes[0], flush=True); time.sleep(60)"
+    )
+    words = [sys.executable, "-c", script, str(demo_book)]
+    one_thread = os.environ | {"OPENBLAS_NUM_THREADS": "1"}
+    with subprocess.Popen(words, stdout=subprocess.PIPE, text=True, env=one_thread) as server:
+        assert server.stdout is not None
+        bench = int(server.stdout.readline())
+        # a copy has the words of the server, a process started anew has its own
+        assert Path(f"/proc/{bench}/cmdline").read_bytes() == Path(f"/proc/{server.pid}/cmdline").read_bytes()
+        server.kill()
+    end = time.monotonic() + 10
+    while time.monotonic() < end and Path(f"/proc/{bench}").exists():
+        time.sleep(0.05)
+    assert not Path(f"/proc/{bench}").exists()
