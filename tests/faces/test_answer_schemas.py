@@ -64,6 +64,7 @@ ANSWERS = [
     ("parts", "parts", ()),
     ("route", "route", ("ring", "--file", "made.yaml")),
     ("chart", "chart", ("bracket", "--audit", "--file", "made.yaml")),
+    ("cut", "cutting", ("ring", "20", "--file", "made.yaml")),
     ("cheapest", "cheapest", ("--chance", "95%", "--file", "posts.yaml")),
     ("stock", "stock", ("ring", "--file", "made.yaml")),
     ("stock", "stock", ("bracket", "--surface", "pin", "--chance", "90%", "--file", "made.yaml")),

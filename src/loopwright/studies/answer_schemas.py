@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from loopwright.errors import RequestError
 from loopwright.studies.answer_bench import at_the_bench, of_a_book
 from loopwright.studies.answer_common import SHARED
+from loopwright.studies.answer_cutting import about_cutting
 from loopwright.studies.answer_evaluation import of_raw_readings
 from loopwright.studies.answer_fields import (
     Answer,
@@ -45,6 +46,7 @@ def answers() -> dict[str, Answer]:
 def _of_making() -> Iterator[Answer]:
     yield from route_answers().values()
     yield from about_stock()
+    yield from about_cutting()
 
 
 def schema_of(name: str) -> Schema:
