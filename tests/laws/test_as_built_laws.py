@@ -150,7 +150,14 @@ def test_readings_of_any_state_are_batch_least_squares_too(seed: int) -> None:
         [
             (1, []),
             (2, [Move(0, 0.5, 0.2), Move(1, -0.3, 0.1, onward=True)]),
-            (3, [Move(2, 0.1, 0.4, less=((1, 1.0), (3, 1.0))), Move(0, 0.1, 0.3, onward=True), Move(1, 0.2, 0.0)]),
+            (
+                3,
+                [
+                    Move(2, 0.1, 0.4, less=((1, 1.0), (3, 1.0))),
+                    Move(0, 0.1, 0.3, onward=True),
+                    Move(1, 0.2, 0.0),
+                ],
+            ),
         ],
     )
     taken = [replace(one, state=int(draw.integers(1, 4))) for one in problem.observations]

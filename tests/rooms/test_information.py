@@ -157,7 +157,9 @@ def test_a_large_machine_goes_on_to_further_states(seed: int) -> None:
     and so does one more, with an error in common that was not met before.
     """
     line, readings = line_of(seed), readings_of(seed)
-    later = changed(line, [Move(0, 0.4, 0.2), Move(8, 0.1, 0.3, onward=True), Move(2, 0, 1, less=((11, 1.0),))])
+    later = changed(
+        line, [Move(0, 0.4, 0.2), Move(8, 0.1, 0.3, onward=True), Move(2, 0, 1, less=((11, 1.0),))]
+    )
     carried, anew = learn(line, readings).in_line(later), learn(later, readings)
     more = replace(readings[-1], state=later.newest, common=(shared("square", 0.4, np.ones(4)),))
     for mine, other in ((carried, anew), (carried.with_one_more(more), learn(later, [*readings, more]))):

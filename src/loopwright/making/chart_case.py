@@ -110,7 +110,10 @@ class Case:
         """Which closings are an axis that is found again: nothing is removed there, it is to lie where it was."""
         facing = self.plan.facings
         return np.array(
-            [c.kind == "stock" and facing.get(self.plan.cuts[c.index].makes) == 0 for c in self.paths.closings],
+            [
+                c.kind == "stock" and facing.get(self.plan.cuts[c.index].makes) == 0
+                for c in self.paths.closings
+            ],
             bool,
         )
 

@@ -137,7 +137,7 @@ def axis_unit(shown: Shown, letter: str) -> str:
 
 def along_axis(shown: Shown, letter: str, value: float) -> str:
     """A place along an axis without letter and unit: '160'."""
-    return shown.position(letter, value, digits=3).split(" ")[1]
+    return shown.position(letter, value).split(" ")[1]
 
 
 def plural(number: int, word: str) -> str:

@@ -35,7 +35,10 @@ def route_answers() -> dict[str, Answer]:
 
 def _share(says: str) -> Schema:
     return number(
-        says, "a factor; 1 is what the machine can just be held to", null="nobody knows what it holds", minimum=0
+        says,
+        "a factor; 1 is what the machine can just be held to",
+        null="nobody knows what it holds",
+        minimum=0,
     )
 
 
