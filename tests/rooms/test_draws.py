@@ -25,12 +25,14 @@ from as_built_machines import (
     seen,
     states,
 )
+from loopwright.asbuilt import draws
 from loopwright.asbuilt.draws import AsBuiltDraws, draw, shaped
 from loopwright.asbuilt.knowledge import Observation, learn
 from loopwright.asbuilt.montecarlo import monte_carlo
 from loopwright.asbuilt.observing import line_of
 from loopwright.asbuilt.prior import Sampler
 from loopwright.asbuilt.timeline import Timeline, as_designed
+from loopwright.asbuilt.within_limits import moved_within
 from loopwright.errors import Cancelled
 from loopwright.loop import Rows
 from loopwright.model.spread import Shape
@@ -318,6 +320,37 @@ def test_where_every_weighted_draw_is_impossible_they_are_moved() -> None:
     assert moved.shaped[0].quantile == pytest.approx(AWAY + single.ppf(0.95 ** (1 / 40)), abs=2e-3)
     lower = draw(known, [only], [AWAY + single.ppf(0.5 ** (1 / 40))], trials=300).shaped[0]
     assert lower.chance == pytest.approx(0.5, abs=4 * lower.chance_std)
+
+
+def test_what_goes_together_with_no_target_need_not_be_moved(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Forty rectangles read close to their limits, and one more by its sum with the first alone; a target sees
+    three: moving only these four gives the chances of moving all, and of the distributions cut off.
+    """
+    line = machine(np.ones(41), np.append(np.full(40, AWAY), 0.0), *[R] * 41)
+    tie = np.eye(41)[[0]] + np.eye(41)[[40]]
+    rows = np.vstack([np.eye(41)[:40], tie])
+    values = np.append(np.full(40, AWAY + 1.7), AWAY + 1.7 + 1.65)
+    known = learn(line, [seen(rows, values, np.append(np.full(40, 0.1), 0.05))])
+    sees = np.eye(41)[[1, 2, 0]][:, None]
+    single = stats.truncnorm((-sqrt(3) - 1.7) / 0.1, (sqrt(3) - 1.7) / 0.1, 1.7, 0.1)
+    two, three = asked(sees[:2]), asked(sees)
+    limit = AWAY + single.ppf(0.5**0.5)
+    moved, chances = [], {}
+
+    def counted(start: Array, *others: object) -> Array:
+        moved.append(len(start))
+        return moved_within(start, *others)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(draws, "moved_within", counted)
+    for large in (10_000, 30):
+        monkeypatch.setattr(draws, "LARGE", large)
+        found = draw(known, [two, three], [limit, limit], trials=300)
+        assert found.settled
+        chances[large] = [(one.chance, one.chance_std) for one in found.shaped]
+    assert moved == [41, 4]
+    assert chances[30][0][0] == pytest.approx(0.5, abs=4 * chances[30][0][1])
+    for (all_, apart), (few, apart_too) in zip(chances[10_000], chances[30]):
+        assert few == pytest.approx(all_, abs=4 * np.hypot(apart, apart_too))
 
 
 # ------------------------------------------------------------------------------------------ out of limits, and changed

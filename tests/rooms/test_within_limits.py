@@ -59,9 +59,9 @@ def test_a_sharp_sum_of_rectangles_is_that_of_rejection() -> None:
 
 
 def test_it_can_be_stopped() -> None:
-    """After the first round it asks, and stops."""
+    """Before every move it asks, and stops."""
     half = np.ones(2)
-    with pytest.raises(Cancelled, match="1 rounds"):
+    with pytest.raises(Cancelled, match="0 rounds"):
         moved_within(
             start(half), Round.without_prior(np.eye(2), np.zeros(2)), half, None, generator(1), lambda: True
         )

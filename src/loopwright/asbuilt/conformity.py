@@ -121,9 +121,9 @@ def probability_of_conformity(
     if not (low <= high).all():
         raise RequestError("a limit is missing, or the lower lies above the upper", "check the limits")
     with np.errstate(divide="ignore", invalid="ignore"):
-        # on the limit itself (0 / 0) is within
-        a, b = np.nan_to_num((low - y) / u, nan=-inf, neginf=-inf, posinf=inf), (high - y) / u
-    b = np.nan_to_num(b, nan=inf, neginf=-inf, posinf=inf)
+        a, b = (low - y) / u, (high - y) / u
+    # on the limit itself (0 / 0) is within
+    a, b = np.where(np.isnan(a), -inf, a), np.where(np.isnan(b), inf, b)
     flip = a > 0  # the difference of two numbers near one would lose the tail
     a, b = np.where(flip, -b, a), np.where(flip, -a, b)
     return np.asarray(np.clip(_share_below(b, dof) - _share_below(a, dof), 0.0, 1.0), float)

@@ -37,6 +37,8 @@ HOPELESS = 0.25
 """Weighted draws that come to less than this share of that are given up."""
 MOVED_ON = 2048
 """Draws that are moved on where the weighted ones do not settle."""
+TIED = 1e-6
+"""Unknowns of a large machine that go together by less than this correlation are drawn apart."""
 FEW = 10_000
 """So many values are quicker worked out one by one than the library for more is loaded."""
 
@@ -242,7 +244,7 @@ def draw(
         return AsBuiltDraws(found, found, (all_, all_), trials, 0.0, discredited)
     worth = weighted.worth()
     if thorough and (hopeless or worth < SETTLED):
-        moved, worth = _moved_on(forms, *fit, seed, cancel), float(MOVED_ON)
+        moved, worth = _moved_on(forms, *fit, wide, seed, cancel), float(MOVED_ON)
         weighted = _Gathered(rows, limits)
         weighted.add(start[:, None] + wide @ moved.T, np.zeros(len(moved)))
     together = (weighted.together(), normal.together())
@@ -268,6 +270,7 @@ def _moved_on(
     forms: _Shapes,
     best: Array,
     spread: Array,
+    wide: Array,
     seed: int,
     cancel: Callable[[], bool] | None,
 ) -> Array:
@@ -276,6 +279,9 @@ def _moved_on(
     noise = generator.standard_normal((MOVED_ON, len(best)))
     # what is normal anyhow follows the others, as least squares has it
     pinned = np.flatnonzero(forms.pinned & ~forms.normal)
+    if len(pinned) > LARGE:
+        # most of a large machine moves no target
+        pinned = pinned[_tied_to((wide != 0).any(axis=0), spread)[pinned]]
     root = spread[pinned]
     half, _ = shaped(np.full(len(best), 40.0), forms.flat, forms.arc, forms.normal)
     half = half[pinned]
@@ -287,6 +293,18 @@ def _moved_on(
     x, _ = forms.at(best + (noise + (root.T @ answer).T) @ spread.T)
     x[:, pinned] = chosen
     return np.asarray(x)
+
+
+def _tied_to(moving: NDArray[np.bool_], spread: Array) -> NDArray[np.bool_]:
+    """Which unknowns are among those that move a target, or go together with one that is, (open,)."""
+    from scipy.sparse import csr_array  # slow to load, and few ask for it
+    from scipy.sparse.csgraph import connected_components
+
+    together = spread @ spread.T
+    sizes = np.sqrt(np.diag(together))
+    tied = csr_array(np.abs(together) > TIED * np.outer(sizes, sizes))
+    _, group = connected_components(tied, directed=False)
+    return np.isin(group, np.unique(group[moving]))
 
 
 def _shapes(knowledge: Knowledge) -> tuple[_Shapes, tuple[int, ...]]:

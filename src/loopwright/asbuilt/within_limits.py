@@ -67,7 +67,7 @@ def moved_within(
         half: limits to either side of zero, finite, (k,).
         likelihood: logarithm of the further likelihood of draws, (k, draws) -> (draws,); None where there is none.
         generator: of random numbers.
-        cancel: asked after each round; True stops.
+        cancel: asked before each move; True stops.
 
     Returns:
         (k, draws).
@@ -79,6 +79,8 @@ def moved_within(
     known = np.zeros(x.shape[1]) if likelihood is None else likelihood(x)
     for number in range(ROUNDS):
         for axis, middle, precision in zip(about.axes.T, about.middle, about.precision):
+            if cancel is not None and cancel():
+                raise Cancelled(f"stopped after {number} rounds of moves")
             scale = float(np.sqrt(precision))
             now = (axis @ x - middle) * scale
             low, high = _reach(x, axis, half)
@@ -93,8 +95,6 @@ def moved_within(
             x, known = np.where(taken, ahead, x), np.where(taken, likely, known)
         # what rounding has added up
         np.clip(x, -half[:, None], half[:, None], out=x)
-        if cancel is not None and cancel():
-            raise Cancelled(f"stopped after {number + 1} rounds of moves")
     return x
 
 
