@@ -30,6 +30,7 @@ ROOT = Path(__file__).resolve().parent
 VENVS = ROOT / ".venv"
 DEMO = Path("demo")
 HALF_WAY = "46"  # the entry at which the column leans, and its shims are about to be set
+SCREENS = "LOOPWRIGHT_SCREENS"  # folder into which the tests photograph every page
 LOCK_TOOL = "uv 0.13.9"
 LOCKS = {
     "loopwright": ("--group", "build", "--extra", "web"),
@@ -393,14 +394,22 @@ def docs() -> int:
     return max(aloud([venv.tool("python"), str(script)]) for script in scripts)
 
 
-def screens() -> int:
-    """Photograph every page for the documentation."""
+def screens(into: str | None = None) -> int:
+    """Have the tests photograph every page: the widest ones for the documentation, or all ``into`` a folder."""
     venv = Venv("test", "dev")
     venv.make(Steps(3))
-    folder = ROOT / "docs" / "images" / "pages"
-    folder.mkdir(parents=True, exist_ok=True)
-    os.environ["LOOPWRIGHT_SCREENS"] = str(folder)
-    return aloud(venv.module("pytest", "-q", "tests/faces/web/test_every_page.py", "-k", "quiet"))
+    with tempfile.TemporaryDirectory(prefix="loopwright-") as name:
+        folder = Path(into or name).resolve()
+        folder.mkdir(parents=True, exist_ok=True)
+        os.environ[SCREENS] = str(folder)
+        code = aloud(venv.module("pytest", "-q", "tests/faces/web/test_every_page.py", "-k", "quiet"))
+        if into is None and code == 0:
+            kept = ROOT / "docs" / "images" / "pages"
+            shutil.rmtree(kept, ignore_errors=True)
+            kept.mkdir(parents=True)
+            for picture in sorted(folder.glob("*-1440.png")):
+                shutil.copy(picture, kept / picture.name)
+    return code
 
 
 def lock(upgrade: bool = False) -> int:
@@ -442,7 +451,12 @@ def main() -> int:
     commands.add_parser("test", help="run every check: ruff, mypy, pytest, and the wheel as installed")
     commands.add_parser("tidy", help="mend imports and layout of the code")
     commands.add_parser("docs", help="write the generated pages of docs/ anew")
-    commands.add_parser("screens", help="photograph every page for the documentation (needs Chromium)")
+    photographing = commands.add_parser(
+        "screens", help="photograph every page for the documentation (needs Chromium)"
+    )
+    photographing.add_argument(
+        "--into", metavar="FOLDER", help="at every width, and not for the documentation"
+    )
     commands.add_parser("clean", help="remove .venv and the caches")
     locking = commands.add_parser("lock", help=f"compile the lock files (maintainers; needs {LOCK_TOOL})")
     locking.add_argument("--upgrade", action="store_true", help="take the newest versions that fit")

@@ -123,6 +123,20 @@ def demo_archive(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+@pytest.fixture(scope="session")
+def large_archive(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A book of 300 parts, 2,000 dims and 5,000 readings, made once; to be copied, not written in."""
+    benchmarks = str(Path(__file__).parents[1] / "benchmarks")
+    sys.path.append(benchmarks)
+    try:
+        from large_book import large_book
+    finally:
+        sys.path.remove(benchmarks)
+    path = tmp_path_factory.mktemp("large") / "large.book"
+    large_book(path)
+    return path
+
+
 @pytest.fixture
 def demo_book(demo_archive: Path, tmp_path: Path) -> Path:
     """A book of the invented history, for one test."""

@@ -40,8 +40,9 @@ class Shown:
         )
 
     def limit(self, value: float, dimension: Dimension) -> str:
-        """A limit as someone stated it: '15 µm'."""
-        return units.format_value(value, dimension, self.unit(dimension), digits=5)
+        """A limit as someone stated it: '15 µm'; in another unit than that, to three digits: '0.591 thou'."""
+        unit = self.unit(dimension)
+        return units.format_value(value, dimension, unit, digits=_stated_digits(value, dimension, unit, 3))
 
     def error_known(
         self, value: float, uncertainty: float, dimension: Dimension, *, sign: bool = False, digits: int = 2
@@ -50,11 +51,12 @@ class Shown:
         unit = self.unit(dimension)
         return units.format_value(value, dimension, unit, uncertainty=uncertainty, sign=sign, digits=digits)
 
-    def position(self, letter: str, value: float) -> str:
-        """Position of an axis: 'X 160 mm'."""
+    def position(self, letter: str, value: float, *, digits: int = 4) -> str:
+        """Position of an axis: 'X 160 mm'; one that was stated in another unit to so many digits: 'X 6.299 in'."""
         dimension = axis_dimension(letter)
         unit = "deg" if dimension is Dimension.ANGLE else self.units.length
-        return f"{letter} {units.format_value(value, dimension, unit, digits=5)}"
+        digits = _stated_digits(value, dimension, unit, digits)
+        return f"{letter} {units.format_value(value, dimension, unit, digits=digits)}"
 
     def pose(self, pose: Mapping[str, float]) -> str:
         """A pose: 'X 0 mm, Y 220 mm'."""
@@ -71,13 +73,19 @@ class Shown:
         return units.format_value(value, Dimension.FORCE, self.units.force, digits=2)
 
 
+def _stated_digits(value: float, dimension: Dimension, unit: str, otherwise: int) -> int:
+    """Five digits where they say a number whole, as it was stated in that unit; else so many."""
+    shown = float(units.convert(value, dimension, unit))
+    return 5 if abs(float(f"{shown:.5g}") - shown) <= 1e-9 * abs(shown) else otherwise
+
+
 def percent(share: float, uncertainty: float | None = None) -> str:
     """A share in per cent, rounded to its uncertainty where that is given; never a bare 0 or 100 that is not one.
 
     A share with an uncertainty was counted in trials, and no number of trials makes it 0 or 1.
 
-    >>> percent(0.7852, 0.0011), percent(0.00002), percent(0.999999), percent(0.9981, 0.01)
-    ('78.5 %', 'under 0.1 %', 'over 99.9 %', 'over 99 %')
+    >>> percent(0.7852, 0.0011), percent(0.00002), percent(0.999999), percent(0.9981, 0.01), percent(0.9963)
+    ('78.5 %', 'under 0.1 %', 'over 99.9 %', 'over 99 %', '99.6 %')
     """
     if share != share:
         return "-"
@@ -90,4 +98,4 @@ def percent(share: float, uncertainty: float | None = None) -> str:
         return "under 1 %" if share < 0.5 else "over 99 %"
     if uncertainty is not None:
         return f"{100 * share:.1f} %" if uncertainty < 0.005 else f"{100 * share:.0f} %"
-    return f"{100 * share:.0f} %" if share >= 0.0995 else f"{100 * share:.1f} %"
+    return f"{100 * share:.1f} %" if share < 0.0995 or 0.99 < share < 1 else f"{100 * share:.0f} %"

@@ -142,6 +142,11 @@ def _measure(found: Bench, reading: Reading | None) -> tuple[Dimension | None, f
     return (Dimension.LENGTH if gauge is None else gauge.dimension), 0.0
 
 
+def measured_in(found: Bench, reading: Reading) -> Dimension:
+    """What the numbers of a reading are: a length or an angle."""
+    return _measure(found, reading)[0] or Dimension.LENGTH
+
+
 def _poses(found: Bench, reading: Reading) -> tuple[Mapping[str, float], ...]:
     count = len(reading.evaluated.values)
     if reading.poses:

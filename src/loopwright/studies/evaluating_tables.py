@@ -141,7 +141,11 @@ class _Table:
             plain = name_and_unit(cell)[0]
             return cell.casefold() in told or any(plain in _names(one) for one in self.kind.columns)
 
-        counted = [(sum(map(known, cells)), number, cells) for number, cells in lines[:LOOKED_AT]]
+        # a line with a number in it is none of headings, whatever a remark in it may be called
+        counted = [
+            (0 if any(map(_NUMBER.fullmatch, cells)) else sum(map(known, cells)), number, cells)
+            for number, cells in lines[:LOOKED_AT]
+        ]
         best = max(counted, key=lambda one: one[0])
         if best[0]:
             return best[1], best[2]

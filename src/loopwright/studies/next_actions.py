@@ -140,12 +140,12 @@ def _set(bench: Bench, standing: StandingAsBuilt, prospect: Prospect) -> list[Ac
     worth = [step for step in _steps_that_set(bench) if step[1] >= WORTH_SETTING]
     if not worth:
         return []
-    _, gain, step = max(worth)
+    _, gain, step, target = max(worth)
     return [
         Action(
-            f"set the adjusters by what is known now (step {step})",
+            f"step {step}, {bench.build.fit_up[step - 1].step}: set it as its readings say",
             "set",
-            f"takes {100 * gain:.0f} % of a limit off an expected error",
+            f"takes {100 * gain:.0f} % of its limit off the expected error of '{target}'",
             None,
             f"loopwright fitup step {step}",
             str(step),
@@ -153,8 +153,8 @@ def _set(bench: Bench, standing: StandingAsBuilt, prospect: Prospect) -> list[Ac
     ]
 
 
-def _steps_that_set(bench: Bench) -> list[tuple[bool, float, int]]:
-    """Steps that would set something: all their readings are in, gain as a share of a limit, number."""
+def _steps_that_set(bench: Bench) -> list[tuple[bool, float, int, str]]:
+    """Steps that would set something: all their readings are in, gain as a share of a limit, number, that target."""
     out = []
     for number, step in enumerate(bench.build.fit_up, 1):
         if not step.adjust:
@@ -163,9 +163,9 @@ def _steps_that_set(bench: Bench) -> list[tuple[bool, float, int]]:
             found = fitup_step(bench, number)
         except RequestError:  # it sets what cannot be set; the step says so where it is asked for
             continue
-        gains = [(now - then) / limit for _, _, limit, now, then in found.targets]
+        gains = [((now - then) / limit, name) for name, _, limit, now, then in found.targets]
         if gains and any(one.change for one in found.to_set):
-            out.append((found.verdict == "set", max(gains), number))
+            out.append((found.verdict == "set", max(gains)[0], number, max(gains)[1]))
     return out
 
 

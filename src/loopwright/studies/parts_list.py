@@ -8,7 +8,7 @@ from loopwright.model.build import Units
 from loopwright.model.records import Reading
 from loopwright.studies.bench import Bench
 from loopwright.studies.carried import shares
-from loopwright.studies.verdicts import DimVerdict, verdicts
+from loopwright.studies.verdicts import DimVerdict, Parts, verdicts
 
 NOT_READ, PARTLY, CONFORMING = "not read", "partly read", "conforming"
 NOT_CONFORMING, UNDECIDED, CONCEDED, NO_DIMS = "not conforming", "undecided", "conceded", "no dims"
@@ -62,10 +62,15 @@ class PartsList:
     lines: tuple[PartLine, ...]
 
 
-def parts_list(bench: Bench) -> PartsList:
-    """Every part of a build as it stands."""
+def parts_list(bench: Bench, read: Parts | None = None) -> PartsList:
+    """Every part of a build as it stands.
+
+    Args:
+        bench: the build as it stands.
+        read: the verdict on every dim that was read; None works it out.
+    """
     judged: dict[str, list[DimVerdict]] = {}
-    for one in verdicts(bench).dims:
+    for one in (read or verdicts(bench)).dims:
         judged.setdefault(one.dim.partition("/")[0], []).append(one)
     carried: dict[str, float] = {}
     for dim, share in shares(bench).items():

@@ -155,7 +155,7 @@ def scaled(number: float, unit: Unit, dimension: Dimension, given: object) -> fl
 
 def example(dimension: Dimension) -> str:
     """A remedy that shows the form wanted."""
-    unit = units_of(dimension)[0]
+    unit = "arcsec" if dimension is Dimension.ANGLE else units_of(dimension)[0]
     return (
         f"write a number and a unit, such as '12.5 {unit}'"
         if unit != "1"

@@ -3,6 +3,7 @@
 import asyncio
 import json
 import logging
+import time
 from collections.abc import Awaitable, Callable, Coroutine, Mapping
 from dataclasses import dataclass
 from typing import Any, Concatenate, ParamSpec, TypeVar
@@ -17,7 +18,7 @@ from loopwright.web.elements.region import Region
 from loopwright.web.faults import Unforeseen
 from loopwright.web.identity import Identity
 from loopwright.web.shelf import Shelf
-from loopwright.web.views.saying import notice_box, refusal, waiting
+from loopwright.web.views.saying import notice_box, refusal, refused_page, waiting
 from loopwright.web.wording import say
 from loopwright.web.work import Reader, Work
 
@@ -26,6 +27,8 @@ Answer = TypeVar("Answer")
 View = Callable[Concatenate[Work, Reader, P], Markup]
 
 LOG = logging.getLogger("loopwright.web")
+ON_THE_WAY = 2.0
+"""Seconds that a page may take to come after something was said that belongs to it."""
 
 
 @dataclass(frozen=True)
@@ -91,6 +94,7 @@ class Desk:
         self._handlers: dict[str, tuple[Handler, str]] = {}
         self._lasting: dict[str, tuple[Handler, str]] = {}
         self._notice: Region | None = None
+        self._told_at = 0.0
         self._works: dict[str, asyncio.Task[None]] = {}
         ui.on("desk_act", lambda event: self._act(event.args))
         self.hub.join(self.client.id, self._changed, self._anew)
@@ -150,6 +154,9 @@ class Desk:
         self._regions = [shown for shown in self._regions if shown.lasting]
         self._handlers.clear()
         self.stop()
+        # what was said on the page before would stand in the way of this one; what was said on the way to it stays
+        if self._told_at and time.monotonic() - self._told_at > ON_THE_WAY:
+            self.silence()
 
     async def region(
         self,
@@ -208,7 +215,9 @@ class Desk:
             markup = await self.room.ask(shown.view, self.reader, *shown.arguments, **shown.named)
         except LoopwrightError as error:
             self.note(error)
-            markup = refusal(error)
+            # where the head of a page is refused, the page still has a heading and a way back
+            first = next((one for one in self._regions if not one.lasting), shown)
+            markup = refused_page(error) if shown is first and not shown.lasting else refusal(error)
         if not shown.region.is_deleted:
             shown.region.show(markup)
 
@@ -266,13 +275,21 @@ class Desk:
         """
         if self._notice is not None:
             self._notice.show(notice_box(what, kind))
+            self._told_at = time.monotonic()
 
-    def reveal(self, region: Region) -> None:
-        """Brings a region into sight."""
-        self.client.run_javascript(f"getElement({region.id}).$el.scrollIntoView({{block: 'start'}})")
+    def reveal(self, region: Region, *, narrow: bool = False) -> None:
+        """Brings a region into sight.
+
+        Args:
+            region: of the page.
+            narrow: only on a narrow screen, where it does not stand beside what was pressed.
+        """
+        only = "if (matchMedia('(max-width: 1240px)').matches) " if narrow else ""
+        self.client.run_javascript(f"{only}getElement({region.id}).$el.scrollIntoView({{block: 'start'}})")
 
     def silence(self) -> None:
         """Puts the notice away."""
+        self._told_at = 0.0
         if self._notice is not None:
             self._notice.show(Markup())
 

@@ -12,7 +12,7 @@ from loopwright.web.desk import Act, Desk, MayNot
 from loopwright.web.elements.region import Region
 from loopwright.web.pages import Page, every_page
 from loopwright.web.views.frame import connection, not_found, pages_list, title_block
-from loopwright.web.views.saying import refusal
+from loopwright.web.views.saying import refused_page
 from loopwright.web.wording import say
 
 
@@ -78,7 +78,7 @@ class Frame:
                 await page.build(self.desk, **named)
             except LoopwrightError as error:
                 self.desk.note(error)
-                Region(refusal(error), tag="div", class_="region")
+                Region(refused_page(error), tag="div", class_="region")
 
         return show
 

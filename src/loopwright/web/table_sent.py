@@ -12,6 +12,8 @@ from loopwright.errors import Problem, RequestError
 from loopwright.measuring.table_columns import TableMapping
 from loopwright.measuring.table_look import Laying, TableLook, look_at
 from loopwright.measuring.tables import Row, read_table
+from loopwright.studies.evaluating import kind_of
+from loopwright.studies.evaluating_tables import Columns, TableRead, read_columns
 from loopwright.units import Dimension
 
 
@@ -51,6 +53,34 @@ def read(path: str, mapping: Mapping[str, Any], file: str, to: str) -> tuple[int
     rows, problems = read_table(Path(path), TableMapping.from_dict(mapping), file=file)
     Path(to).write_text(json.dumps([_plain(row) for row in rows], ensure_ascii=False), "utf-8")
     return len(rows), problems
+
+
+def raw_columns(
+    path: str, what: str, headings: Mapping[str, str], known: Mapping[str, Any] | None, file: str
+) -> TableRead:
+    """The columns of a table of raw readings that an evaluation asks for.
+
+    Args:
+        path: of the table.
+        what: the evaluation.
+        headings: by column of the evaluation its heading or its number, where somebody has said so.
+        known: which column was what in an earlier table; left aside where it does not fit this one.
+        file: what the table is called in messages.
+    """
+    kind = kind_of(what)
+
+    def found(said: Columns, *elsewhere: str) -> TableRead:
+        return read_columns(Path(path), kind, said=said, file=file, elsewhere=elsewhere)
+
+    read = found(Columns(headings))
+    if read.problems and known:
+        with contextlib.suppress(RequestError):
+            as_before = found(Columns(headings).over(Columns.from_dict(known)))
+            read = read if as_before.problems else as_before
+    places = [one.name for one in kind.places if one.name not in headings]
+    if len(kind.places) == 1 and [problem.field for problem in read.problems] == places:
+        read = found(Columns(headings), *places)  # places that stand evenly need not be in a table
+    return read
 
 
 def rows_of(path: str) -> list[Row]:

@@ -13,6 +13,7 @@ from loopwright.sheets.shown import Shown
 from loopwright.studies.as_built import StandingAsBuilt
 from loopwright.studies.bench import Bench, bench
 from loopwright.studies.books import bench_of, front_page
+from loopwright.units import Dimension
 
 Answer = TypeVar("Answer")
 
@@ -65,6 +66,32 @@ def units_for(build: Units, wanted: str) -> Units:
         return build
     length, errors = ("in", "thou") if wanted == INCH else ("mm", "µm")
     return build.model_copy(update={"length": length, "errors": errors})
+
+
+class OnPage(Shown):
+    """Formats numbers for a page: what is below zero has a true minus, not a hyphen.
+
+    >>> OnPage(Units()).error_known(-0.0031, 0.0099, Dimension.LENGTH)
+    '−3.1 µm'
+    """
+
+    def error(self, value: float, dimension: Dimension, *, digits: int = 2, sign: bool = False) -> str:
+        """As on paper, with a true minus."""
+        return _true_minus(super().error(value, dimension, digits=digits, sign=sign))
+
+    def error_known(
+        self, value: float, uncertainty: float, dimension: Dimension, *, sign: bool = False, digits: int = 2
+    ) -> str:
+        """As on paper, with a true minus."""
+        return _true_minus(super().error_known(value, uncertainty, dimension, sign=sign, digits=digits))
+
+    def limit(self, value: float, dimension: Dimension) -> str:
+        """As on paper, with a true minus."""
+        return _true_minus(super().limit(value, dimension))
+
+
+def _true_minus(words: str) -> str:
+    return "\N{MINUS SIGN}" + words[1:] if words.startswith("-") else words
 
 
 @dataclass
@@ -142,6 +169,13 @@ class Work:
         """The front page."""
         return self.kept(FRONT, lambda: front_page(self.bench))
 
+    @property
+    def front_if_known(self) -> StandingAsBuilt | None:
+        """The front page where it is worked out already; a page that only points to it need not wait for it."""
+        self.bench  # noqa: B018 - what is kept is of the newest entry only
+        found: StandingAsBuilt | None = self._kept.get(FRONT)
+        return found
+
     def shown(self, reader: Reader) -> Shown:
         """Formats numbers as a reader wants them."""
-        return Shown(reader.units_of(self.bench.build.units))
+        return OnPage(reader.units_of(self.bench.build.units))

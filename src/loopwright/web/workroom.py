@@ -216,6 +216,11 @@ class Workroom:
         found = [p.process.pid for p in (self._bench, self._back) if p is not None and p.alive]
         return tuple(pid for pid in found if pid is not None)
 
+    @property
+    def busy(self) -> bool:
+        """Whether long work goes on, so that further long work waits for its turn."""
+        return self._long.locked()
+
     async def ask(
         self,
         function: Callable[Concatenate[Work, Reader, P], Answer],
@@ -267,6 +272,8 @@ class Workroom:
             if self._back is None or not self._back.alive:
                 self._back = _Process(self.where, stoppable=True)
             back = self._back.attend()
+            if progress is not None:
+                progress(0, None)
             if back.stop is not None:
                 back.stop.clear()
             try:

@@ -1,3 +1,11 @@
 """Fixtures of the tests of the pages."""
 
-from browsers import browser, demo, demo_archive, demo_book, shown, window  # noqa: F401
+from browsers import (  # noqa: F401
+    browser,
+    demo,
+    demo_archive,
+    demo_book,
+    large_archive,
+    shown,
+    window,
+)

@@ -77,7 +77,7 @@ def test_a_value_is_taken_by_one_press_and_entered_with_what_was_asked(demo: Ser
     """It survives a reload before it is sent; sent, it begins a state and says what it brought; then it is accepted."""
     one = opened(window, demo, STEP)
     page = one.page
-    page.get_by_role("button", name=re.compile("^Take 2")).click()
+    page.get_by_role("button", name=re.compile("^Fill in 2")).click()
     page.reload()
     box = page.locator(f'input[name="value/{FRONT_LEFT}"]')
     box.wait_for()

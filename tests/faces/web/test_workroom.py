@@ -136,10 +136,12 @@ def test_long_work_tells_how_far_it_is_and_holds_nobody_up(demo_book: Path) -> N
             task = asyncio.create_task(room.long(count, ADA, 60, progress=lambda *told: heard.append(told)))
             while not heard:
                 await asyncio.sleep(0.01)
+            assert room.busy
             assert await room.ask(last_entry, ADA) == 79
             assert not task.done()
             assert await task not in (bench, os.getpid())
-        assert heard == [(n, 60) for n in range(60)]
+            assert not room.busy
+        assert heard == [(0, None), *((n, 60) for n in range(60))]
 
     finished(work())
 

@@ -415,6 +415,8 @@
     question(item) {
       this.root.classList.toggle("asking", Boolean(item));
       this.slots.question.replaceChildren(...(item ? this.asked(item) : []));
+      // on a small screen it would stand below what can be seen
+      if (item && item !== this.item) requestAnimationFrame(() => this.slots.question.scrollIntoView({ block: "nearest" }));
       this.item = item;
     }
 

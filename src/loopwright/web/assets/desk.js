@@ -145,6 +145,18 @@
     list.addEventListener("keydown", (event) => { if (event.key === "Escape" && !beside.matches) list.open = false; });
   };
 
+  // what lies over the sheet goes away by Escape, or by a press beside it
+  const OVER = "#reader[open], .description-problems[open]";
+  document.addEventListener("keydown", (event) => {
+    const box = event.key === "Escape" && event.target.closest?.(OVER);
+    if (!box) return;
+    box.open = false;
+    box.querySelector("summary").focus();
+  });
+  document.addEventListener("click", (event) => {
+    for (const box of document.querySelectorAll(OVER)) if (!box.contains(event.target)) box.open = false;
+  });
+
   // --- the connection
   const watch = () => {
     const socket = window.socket;

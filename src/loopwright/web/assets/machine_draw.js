@@ -360,6 +360,7 @@
     }
 
     drawRule({ path, text }, x, y, scale, [name, factor]) {
+      if (!(scale > 0)) return; // not laid out yet
       const target = 90 / (scale * factor);
       const power = 10 ** Math.floor(Math.log10(target));
       const step = [5, 2, 1].find((k) => k * power <= target) * power;

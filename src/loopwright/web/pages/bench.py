@@ -9,9 +9,13 @@ from loopwright.studies.evaluating_forms import Given
 from loopwright.web.api_work import warm
 from loopwright.web.desk import Act, Desk
 from loopwright.web.elements.region import Region
+from loopwright.web.limited import limited
 from loopwright.web.pages import Page
+from loopwright.web.table_sent import raw_columns
+from loopwright.web.uploads import plain_name
 from loopwright.web.views import bench as views
 from loopwright.web.views import bench_evaluate as evaluating
+from loopwright.web.views import bench_evaluate_table as raw_tables
 from loopwright.web.views import bench_sheet
 from loopwright.web.wording import say
 from loopwright.web.work import Reader, Work
@@ -30,7 +34,7 @@ async def bench(desk: Desk) -> None:
 
 async def _choosing(desk: Desk) -> None:
     by = desk.query.get("by", "next")
-    listed = await desk.region(views.choosing, by, desk.query.get("find", ""))
+    listed = await desk.region(views.choosing, by, desk.query.get("find", ""), desk.query.get("page", ""))
 
     async def find(act: Act) -> None:
         await desk.redraw(listed, by, act.text("words")[:200])
@@ -63,9 +67,48 @@ async def evaluations(desk: Desk) -> None:
     await desk.region(evaluating.listing)
 
 
+class _RawTable:
+    """Raw readings from a table: sent, read in bounds, and put into the form.
+
+    Args:
+        desk: of the page.
+        what: the evaluation.
+    """
+
+    def __init__(self, desk: Desk, what: str) -> None:
+        self.desk, self.what, self.turn = desk, what, 0
+        self.token, self.file = "", ""
+
+    async def build(self) -> None:
+        """Puts the way to give a table, and the form below it, on the page."""
+        desk = self.desk
+        await desk.still(evaluating.title, self.what)
+        await desk.still(raw_tables.offering, self.what)
+        self.told = await desk.still(raw_tables.taken, self.what, None)
+        self.form = await desk.still(evaluating.asking, self.what, bool(desk.query.get("example")))
+        desk.on("evaluate_table", self._sent)
+        desk.on("evaluate_columns", self._said)
+
+    async def _sent(self, act: Act) -> None:
+        self.token, self.file = act.text("token"), plain_name(act.text("name"), "table.csv")
+        await self._read({}, await self.desk.ask(raw_tables.known_columns, self.what))
+
+    async def _said(self, act: Act) -> None:
+        said = {name.partition("/")[2].replace("_", " "): act.text(name) for name in act.fields}
+        await self._read({name: heading for name, heading in said.items() if heading}, None)
+
+    async def _read(self, headings: dict[str, str], known: dict[str, object] | None) -> None:
+        path = self.desk.shelf.uploads.take(self.token, "readings")
+        found = await limited(raw_columns, str(path), self.what, headings, known, self.file)
+        await self.desk.redraw(self.told, self.what, found)
+        if not found.problems:
+            self.turn += 1
+            await self.desk.redraw(self.form, self.what, False, found, self.turn)
+
+
 async def evaluate(desk: Desk, what: str) -> None:
     """One evaluation: its form, what comes of it, and the way into the book."""
-    await desk.still(evaluating.asking, what, bool(desk.query.get("example")))
+    await _RawTable(desk, what).build()
     place = await desk.still(evaluating.answer, None)
     asked: dict[str, Any] = {}
 

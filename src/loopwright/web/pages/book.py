@@ -9,6 +9,7 @@ from loopwright.web.views import book_entry as entry_views
 from loopwright.web.views import book_states as state_views
 from loopwright.web.views.book_entered import notice, seen_of
 from loopwright.web.wording import say
+from loopwright.web.workroom import WorkroomStopped
 
 ASKED = ("kind", "who", "about", "state", "words", "before")
 
@@ -33,11 +34,7 @@ async def keeping(desk: Desk) -> None:
     """Where the book is, copies of it, and looking it through."""
     await desk.region(views.keeping)
     sheet = await desk.still(views.verifying, None)
-
-    async def stopped() -> None:
-        desk.notice(say("book.verify_stopped"), kind="told")
-
-    looking = LongWork(desk, "verify", say("book.verify_working"), stopped)
+    looking = LongWork(desk, "verify", say("book.verify_working"))
 
     async def look() -> None:
         found = await looking.answer(views.look_through)
@@ -72,6 +69,7 @@ async def states(desk: Desk) -> None:
         desk.go(f"/book/states?from={act.text('first')}&to={act.text('second')}")
 
     async def again(act: Act) -> None:
+        await desk.redraw(sheet, pair, False)
         desk.begin("states", work())
 
     desk.on("states_pick", pick, role="read")
@@ -83,6 +81,7 @@ async def states(desk: Desk) -> None:
 async def entry(desk: Desk, entry: str) -> None:
     """One entry with everything in it."""
     number = entry_views.number_of(entry)
+    await desk.ask(entry_views.is_there, number)
     await desk.region(entry_views.one_entry, number)
     brought = await desk.still(entry_views.effect_told, None)
     await desk.region(entry_views.mending, number)
@@ -90,10 +89,21 @@ async def entry(desk: Desk, entry: str) -> None:
     async def work() -> None:
         try:
             found = await desk.long(entry_views.effect, number)
+        except WorkroomStopped:
+            await desk.redraw(brought, None, True)
+            return
         except LoopwrightError as error:
             desk.note(error)
             found = ()
         await desk.redraw(brought, found)
+
+    async def stop(act: Act) -> None:
+        desk.stop("effect")
+        await desk.redraw(brought, None, True)
+
+    async def again(act: Act) -> None:
+        await desk.redraw(brought, None)
+        desk.begin("effect", work())
 
     async def correct(act: Act) -> None:
         typed = {name: act.text(name) for name in act.fields}
@@ -110,6 +120,8 @@ async def entry(desk: Desk, entry: str) -> None:
         await desk.refresh()
         await desk.hub.changed(made.last)
 
+    desk.on("effect_stop", stop, role="read")
+    desk.on("effect_again", again, role="read")
     desk.on("entry_correct", correct)
     desk.on("entry_withdraw", withdraw)
     desk.begin("effect", work())

@@ -38,6 +38,7 @@ async def fit_up(desk: Desk) -> None:
                 await desk.refresh()
 
     async def again(act: Act) -> None:
+        await desk.redraw(paper, mode, False)
         desk.begin("plan", work())
 
     desk.on("plan_again", again, role="read")
@@ -79,6 +80,7 @@ async def _entering(desk: Desk) -> None:
         desk.notice(notice(say("fit_up.entered", state=done.state), done.made))
         await desk.redraw(brought, done)
         await desk.refresh()
+        desk.reveal(brought)
         await desk.hub.changed(done.made.last)
 
     desk.on("set_enter", enter)

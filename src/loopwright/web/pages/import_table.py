@@ -225,7 +225,11 @@ async def _entered(desk: Desk, first: int, last: int, left_out: int) -> None:
     """What came of a table, and what that brought, which takes a while."""
     await desk.still(views.heading)
     sheet = await desk.still(looked_views.entered, first, last, left_out, None, False)
-    bringing = LongWork(desk, "bringing", say("import_table.bringing"))
+
+    async def stopped() -> None:
+        await desk.redraw(sheet, first, last, left_out, None, True)
+
+    bringing = LongWork(desk, "bringing", say("import_table.bringing"), stopped)
 
     async def work() -> None:
         found = await bringing.answer(brought, first, last)

@@ -99,6 +99,8 @@ class _Acts:
         self.look.picked = act.text("of")
         await self.desk.redraw(self.now, *_now(self.look))
         await self.desk.redraw(self.tree, self.look.picked)
+        if self.look.picked:
+            self.desk.reveal(self.now, narrow=True)
 
     async def lines(self, act: Act) -> None:
         """The description changed: other lines."""

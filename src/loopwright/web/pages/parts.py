@@ -12,11 +12,10 @@ from loopwright.web.pages import Page
 from loopwright.web.views import conceding
 from loopwright.web.views import part as part_views
 from loopwright.web.views import parts as views
-from loopwright.web.wording import say
+from loopwright.web.views.bench import parts_at_once
+from loopwright.web.wording import plural, say
 from loopwright.web.work import Reader, Work
 
-MOST_PARTS = 40
-"""Parts that are put on the bench at once; more are taken in several goes."""
 ASKS = ("state", "kind", "find", "sort", "page")
 
 
@@ -30,10 +29,10 @@ async def parts(desk: Desk) -> None:
 
     async def to_bench(act: Act) -> None:
         names = act.texts("part") or await desk.ask(_found, asked)
-        if len(names) > MOST_PARTS:
-            desk.notice(say("parts.first_ones", count=MOST_PARTS, every=len(names)), kind="told")
-            names = names[:MOST_PARTS]
-        desk.go("/bench?parts=" + quote("/".join(names), safe=""))
+        taken, every = await desk.ask(parts_at_once, names)
+        if len(taken) < every:
+            desk.notice(plural("parts.first_ones", len(taken), every=every, last=taken[-1]), kind="told")
+        desk.go("/bench?parts=" + quote("/".join(taken), safe=""))
 
     async def to_table(act: Act) -> None:
         name, content = await desk.ask(views.table_of, asked, tuple(act.texts("part")))
@@ -51,7 +50,7 @@ def _found(work: Work, reader: Reader, asked: views.Asked) -> list[str]:
 
 async def part(desk: Desk, part: str) -> None:
     """One part, and the decision about it where it is out of tolerance."""
-    await desk.region(part_views.part, part)
+    await desk.region(part_views.part, part, desk.query.get("page", ""))
     large = await desk.ask(conceding.is_large)
     if large:
         await _at_length(desk, part)

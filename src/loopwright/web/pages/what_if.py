@@ -89,10 +89,10 @@ class WhatIf:
                 if found is not None:
                     await self.desk.ask(keep, *found)
         except LoopwrightError:
-            self.changes = changes = {}
+            self.changes = {}
+            await self.desk.redraw(self._brings, {}, False)
             raise
-        finally:
-            await self.desk.redraw(self._brings, changes, False)
+        await self.desk.redraw(self._brings, changes, False)
 
     async def _stopped(self) -> None:
         await self.desk.redraw(self._brings, self.changes, False)

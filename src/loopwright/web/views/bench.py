@@ -2,6 +2,8 @@
 
 import json
 from collections.abc import Callable, Mapping, Sequence
+from itertools import accumulate, takewhile
+from typing import TypeVar
 from urllib.parse import quote
 
 from loopwright.errors import RequestError
@@ -20,17 +22,35 @@ from loopwright.studies.bench_list import (
 from loopwright.studies.next_readings import NextReadings, next_readings
 from loopwright.web.views.bench_plan import Plan, plan_of, plan_of_correction
 from loopwright.web.views.bench_sheet import sheet_markup
-from loopwright.web.views.kit import button, field, form, head, link, minutes, paper, row, tabs
+from loopwright.web.views.kit import (
+    button,
+    field,
+    form,
+    head,
+    link,
+    minutes,
+    pager,
+    paper,
+    row,
+    tabs,
+    turned_to,
+)
 from loopwright.web.views.saying import empty
 from loopwright.web.views.sentences import sentence
+from loopwright.web.views.standing import worth_instead
 from loopwright.web.wording import plural, say
 from loopwright.web.work import Reader, Work
 
 MOST_IN_A_ROW = 200
 """Things that are put on the bench one after the other; more are taken in several goes."""
+MOST_PARTS = 40
+"""Parts that are put on the bench at once."""
 AFTERWARDS = 6
 """So many of the most worthwhile readings follow what was asked for."""
 RANKED = 12
+ON_ONE = 40
+"""Things on one page of a long list."""
+Thing = TypeVar("Thing")
 BYS = ("next", "step", "test", "part", "item")
 
 
@@ -56,11 +76,19 @@ def ranked(work: Work) -> NextReadings | None:
 # choosing
 
 
-def choosing(work: Work, reader: Reader, by: str, words: str = "") -> Markup:
-    """What can be read: the most worthwhile first, or by step, test, part or item; or what a search finds."""
+def choosing(work: Work, reader: Reader, by: str, words: str = "", page: str = "") -> Markup:
+    """What can be read: the most worthwhile first, or by step, test, part or item; or what a search finds.
+
+    Args:
+        work: with the build.
+        reader: who looks.
+        by: one of ``BYS``.
+        words: that are searched; '' searches nothing.
+        page: of a long list, as the address has it.
+    """
     found = bench_list(work.bench)
     by = by if by in BYS else "next"
-    body = _found(work, words) if words else _BODIES[by](work, found)
+    body = _found(work, words) if words else _BODIES[by](work, found, page)
     return tag(
         "div",
         head(say("bench.title"), say("bench.lede")),
@@ -119,13 +147,14 @@ def _thing(name: str, path: str, *said: str) -> Markup:
     )
 
 
-def _by_next(work: Work, found: BenchList) -> Markup:
+def _by_next(work: Work, found: BenchList, page: str) -> Markup:
     ranking = ranked(work)
     worth = [] if ranking is None else list(ranking.worthwhile[:RANKED])
     if ranking is None or not worth:
         told = say("bench.no_target") if ranking is None else sentence(ranking.nothing)
         return joined(
-            empty(say("bench.nothing_worth"), told), paper(say("bench.by_test"), _readables(found.tests))
+            empty(say("bench.nothing_worth"), told, worth_instead(work) if ranking is not None else None),
+            paper(say("bench.by_test"), _readables(found.tests)),
         )
     items = [
         _thing(
@@ -144,7 +173,7 @@ def _by_next(work: Work, found: BenchList) -> Markup:
     )
 
 
-def _by_step(work: Work, found: BenchList) -> Markup:
+def _by_step(work: Work, found: BenchList, page: str) -> Markup:
     if not found.steps:
         return empty(say("bench.no_steps"), say("bench.no_steps_remedy"))
     rows = [
@@ -168,35 +197,45 @@ def _by_step(work: Work, found: BenchList) -> Markup:
     return paper(say("bench.by_step"), tag("ul", *rows, class_="things"))
 
 
-def _by_test(work: Work, found: BenchList) -> Markup:
+def _by_test(work: Work, found: BenchList, page: str) -> Markup:
     if not found.tests and not found.gaps:
         return empty(say("bench.no_tests"), say("bench.no_tests_remedy"))
+    tests, turn = _turned(found.tests, "test", page)
     return joined(
-        paper(say("bench.tests"), _readables(found.tests)) if found.tests else None,
+        paper(say("bench.tests"), _readables(tests), turn) if tests else None,
         paper(say("bench.gaps"), tag("p", say("bench.gaps_note"), class_="note"), _readables(found.gaps))
         if found.gaps
         else None,
     )
 
 
-def _by_part(work: Work, found: BenchList) -> Markup:
+def _turned(things: Sequence[Thing], by: str, asked: str) -> tuple[Sequence[Thing], Markup | None]:
+    """What stands on one page of a long list, and the way to the others."""
+    page, pages = turned_to(asked, len(things), ON_ONE)
+    turn = pager(say("bench.pages"), page, pages, lambda other: f"/bench?by={by}&page={other}")
+    return things[(page - 1) * ON_ONE : page * ON_ONE], turn
+
+
+def _by_part(work: Work, found: BenchList, page: str) -> Markup:
     if not found.parts:
         return empty(say("bench.no_parts"), say("bench.no_parts_remedy"))
+    parts, turn = _turned(found.parts, "part", page)
     items = [
         _thing(
             one.name,
             f"/bench?part={quote(one.name, safe='')}",
             say("bench.part_read", read=one.read, dims=one.dims),
         )
-        for one in found.parts
+        for one in parts
     ]
-    return paper(plural("bench.parts", len(items)), tag("ul", *items, class_="things close"))
+    return paper(plural("bench.parts", len(found.parts)), tag("ul", *items, class_="things close"), turn)
 
 
-def _by_item(work: Work, found: BenchList) -> Markup:
-    kinds = [one for one in found.kinds if one.serials] + [one for one in found.kinds if not one.serials]
+def _by_item(work: Work, found: BenchList, page: str) -> Markup:
+    every = [one for one in found.kinds if one.serials] + [one for one in found.kinds if not one.serials]
+    kinds, turn = _turned(every, "item", page)
     papers = []
-    for place, kind in enumerate(kinds[:30]):
+    for place, kind in enumerate(kinds):
         items = [
             _thing(serial, f"/bench?kind={quote(kind.kind, safe='')}&item={quote(serial, safe='')}")
             for serial in kind.serials
@@ -218,10 +257,10 @@ def _by_item(work: Work, found: BenchList) -> Markup:
                 fresh,
             )
         )
-    return joined(*papers) if papers else empty(say("bench.no_items"), say("bench.no_items_remedy"))
+    return joined(*papers, turn) if papers else empty(say("bench.no_items"), say("bench.no_items_remedy"))
 
 
-_BODIES: Mapping[str, Callable[[Work, BenchList], Markup]] = {
+_BODIES: Mapping[str, Callable[[Work, BenchList, str], Markup]] = {
     "next": _by_next,
     "step": _by_step,
     "test": _by_test,
@@ -251,14 +290,34 @@ def reading(work: Work, reader: Reader, asked: Mapping[str, str]) -> Markup:
     if "again" not in asked:
         most = AFTERWARDS if plans else RANKED
         plans += _afterwards(work, shown, {plan["of"] for plan in plans}, most=most)
+    told = (
+        say("bench.first_ones", count=MOST_IN_A_ROW, every=f"{len(names):,}")
+        if len(names) > MOST_IN_A_ROW
+        else None
+    )
     return sheet_markup(
-        work, reader, title, _run_of(asked), plans, correcting=_number(asked.get("again", ""))
+        work, reader, title, _run_of(asked), plans, correcting=_number(asked.get("again", "")), told=told
     )
 
 
 def plans_next(work: Work, reader: Reader) -> list[Plan]:
     """The most worthwhile readings, as the script of the bench is told of them."""
     return _afterwards(work, work.shown(reader), set(), most=RANKED)
+
+
+def parts_at_once(work: Work, reader: Reader, parts: Sequence[str]) -> tuple[tuple[str, ...], int]:
+    """The first of some parts that are put on the bench in one go, each with all its dims, and how many have dims.
+
+    Raises:
+        RequestError: none of them has anything to be read.
+    """
+    known = work.bench.build.parts
+    counts = {part: len(known[part].dims) for part in parts if part in known and known[part].dims}
+    if not counts:
+        raise RequestError(say("bench.no_dims"), say("bench.no_dims_remedy"))
+    sums = accumulate(counts.values())
+    fitting = sum(1 for _ in takewhile(lambda count: count <= MOST_IN_A_ROW, sums))
+    return tuple(counts)[: min(max(fitting, 1), MOST_PARTS)], len(counts)
 
 
 def _plans(

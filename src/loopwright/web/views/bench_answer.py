@@ -15,6 +15,7 @@ from loopwright.studies.entering import Doubted, Entered
 from loopwright.studies.recording import Considered
 from loopwright.web.views.bench_drawn import moved_figure, sweep_figure
 from loopwright.web.views.bench_words import chance_words, name_of, sized, verdict_chip, verdict_words
+from loopwright.web.views.fit_up_figures import error_parts
 from loopwright.web.views.kit import chip, link, more
 from loopwright.web.views.saying import problem_line
 from loopwright.web.views.sentences import sentence
@@ -188,9 +189,10 @@ def _beside(shown: Shown, bench: Bench, considered: Considered) -> Markup | None
 
 def _size_or_error(shown: Shown, considered: Considered, value: float, std: float) -> str:
     spread = shown.error(std, considered.dimension)
-    if considered.reading.subject in ("dim", "gap"):
-        return say("bench.plus_minus", value=sized(shown, value, considered.dimension, std), spread=spread)
-    return say("bench.plus_minus", value=shown.error_known(value, std, considered.dimension), spread=spread)
+    if considered.reading.subject not in ("dim", "gap"):
+        number, known, unit = error_parts(shown, value, std, considered.dimension)
+        return f"{number} ± {known} {unit}"
+    return say("bench.plus_minus", value=sized(shown, value, considered.dimension, std), spread=spread)
 
 
 def _at_the_tool(shown: Shown, targets: Sequence[TargetEffect], reading: Reading) -> Markup | None:

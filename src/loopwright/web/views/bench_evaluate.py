@@ -26,10 +26,24 @@ from loopwright.studies.evaluating_forms import (
 )
 from loopwright.studies.evaluating_reading import Shop, in_units, shop_of_bench
 from loopwright.studies.evaluating_record import typed_of
+from loopwright.studies.evaluating_tables import TableRead
 from loopwright.units import Dimension
 from loopwright.web.views.bench_answer import entered_page
 from loopwright.web.views.bench_drawn import places_figure
-from loopwright.web.views.kit import button, chip, choice, field, form, head, link, more, paper, row, tick
+from loopwright.web.views.kit import (
+    button,
+    chance,
+    chip,
+    choice,
+    field,
+    form,
+    head,
+    link,
+    more,
+    paper,
+    row,
+    tick,
+)
 from loopwright.web.views.saying import problem_line
 from loopwright.web.views.sentences import sentence
 from loopwright.web.wording import plural, say
@@ -68,8 +82,32 @@ def listing(work: Work, reader: Reader) -> Markup:
 # the form
 
 
-def asking(work: Work, reader: Reader, what: str, example: bool) -> Markup:
+def title(work: Work, reader: Reader, what: str) -> Markup:
+    """What one evaluation finds, and how to read for it.
+
+    Raises:
+        RequestError: there is no such evaluation.
+    """
+    kind = kind_of(what)
+    return joined(
+        head(kind.name, kind.help),
+        tag("p", kind.how),
+        *[tag("p", sentence(one), class_="caution") for one in kind.cautions],
+    )
+
+
+def asking(
+    work: Work, reader: Reader, what: str, example: bool, table: TableRead | None = None, turn: int = 0
+) -> Markup:
     """The form of one evaluation.
+
+    Args:
+        work: with the gauges.
+        reader: in whose units it is answered.
+        what: the evaluation.
+        example: filled in with its example.
+        table: whose columns stand in it.
+        turn: counts the tables, so that the columns of each take the place of whatever was typed.
 
     Raises:
         RequestError: there is no such evaluation.
@@ -77,32 +115,27 @@ def asking(work: Work, reader: Reader, what: str, example: bool) -> Markup:
     kind = kind_of(what)
     shop = _shop(work, reader)
     filled = kind.example if example else {}
-    columns = [_column(kind, one, shop, filled) for one in kind.columns]
+    columns = [_column(kind, one, shop, _standing(kind, one, filled, table)) for one in kind.columns]
     settings = [_setting(kind, one, shop, filled) for one in kind.settings]
-    return joined(
-        head(kind.name, kind.help),
-        paper(
-            None,
-            tag("p", kind.how),
-            *[tag("p", sentence(one), class_="caution") for one in kind.cautions],
-            form(
-                "evaluate",
-                tag("div", *columns, class_="columns-typed"),
-                _evenly(kind, shop),
-                tag("div", *settings, class_="fields") if settings else None,
-                tag("div", *_worth(kind, shop, filled), class_="fields"),
-                row(
-                    button(say("evaluate.do"), first=True),
-                    link(say("evaluate.example"), address(kind, example="yes"), quiet=True)
-                    if not example
-                    else None,
-                    link(say("evaluate.others"), "/bench/evaluate", quiet=True),
-                ),
-                stay=True,
-                id="evaluate",
+    return paper(
+        None,
+        form(
+            "evaluate",
+            tag("div", *columns, class_="columns-typed", id=f"columns-{turn}"),
+            _evenly(kind, shop),
+            tag("div", *settings, class_="fields") if settings else None,
+            tag("div", *_worth(kind, shop, filled), class_="fields"),
+            row(
+                button(say("evaluate.do"), first=True),
+                link(say("evaluate.example"), address(kind, example="yes"), quiet=True)
+                if not example
+                else None,
+                link(say("evaluate.others"), "/bench/evaluate", quiet=True),
             ),
-            class_="evaluate-form",
+            stay=True,
+            id="evaluate",
         ),
+        class_="evaluate-form",
     )
 
 
@@ -112,11 +145,27 @@ def _shop(work: Work, reader: Reader) -> Shop:
     return in_units(shop_of_bench(work.bench), (wanted.small_length,))
 
 
-def _column(kind: Kind, one: Wanted, shop: Shop, filled: Mapping[str, str]) -> Markup:
+def _standing(
+    kind: Kind, one: Wanted, filled: Mapping[str, str], table: TableRead | None
+) -> tuple[Sequence[str], str | None] | None:
+    """Values and unit that stand in a column from the start; None where it is for typing, or has the usual unit."""
+    if table is not None:
+        cells = table.given.columns.get(one.name, ())
+        if one.dimension is not None and table.given.decimal == ",":
+            cells = [cell if "." in cell else cell.replace(",", ".") for cell in cells]
+        # thou taken for µm would go unseen
+        return cells, table.given.units.get(one.name, None if one in kind.places else "")
+    if not filled:
+        return None
+    values, unit = parted(filled[one.name]) if one.name in filled else ([], "")
+    return values, unit or None
+
+
+def _column(kind: Kind, one: Wanted, shop: Shop, standing: tuple[Sequence[str], str | None] | None) -> Markup:
     """One column: a value in each line, so that a gauge that types and presses Enter fills it."""
     where = f"f-column-{one.name}".replace(" ", "-")
-    values, unit = parted(filled[one.name]) if one.name in filled else ([], "")
-    proposed = unit or one.unit(shop.units)
+    values, unit = standing or ((), None)
+    proposed = one.unit(shop.units) if unit is None else unit
     label = f"{one.name} ({say('evaluate.if_any')})" if not one.needed else one.name
     return tag(
         "div",
@@ -127,7 +176,7 @@ def _column(kind: Kind, one: Wanted, shop: Shop, filled: Mapping[str, str]) -> M
             id=where,
             name=_key("column", one.name),
             rows="12",
-            data_keep=None if filled else f"evaluate/{kind.command}/{one.name}",
+            data_keep=None if standing is not None else f"evaluate/{kind.command}/{one.name}",
             inputmode="decimal" if one.dimension is not None else None,
             spellcheck="false",
             autocomplete="off",
@@ -356,7 +405,7 @@ def _grading(shown: Shown, grading: Grading | None, factor: float) -> Markup | N
                 value,
                 limit,
                 chip(VERDICTS[one.verdict]),
-                "" if one.probability is None else percent(one.probability),
+                "" if one.probability is None else chance(one.probability),
             )
         )
     title = (

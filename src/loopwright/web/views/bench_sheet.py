@@ -13,7 +13,14 @@ FIGURES = ("7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".", "⌫")
 
 
 def sheet_markup(
-    work: Work, reader: Reader, title: str, run: str, plans: Sequence[Plan], *, correcting: int | None = None
+    work: Work,
+    reader: Reader,
+    title: str,
+    run: str,
+    plans: Sequence[Plan],
+    *,
+    correcting: int | None = None,
+    told: str | None = None,
 ) -> Markup:
     """The sheet.
 
@@ -24,6 +31,7 @@ def sheet_markup(
         run: names it, so that this device finds how far it is.
         plans: what is asked, one after the other.
         correcting: the entry that is corrected, which may be withdrawn instead.
+        told: what there is to know of what is read in a row.
     """
     return tag(
         "div",
@@ -33,6 +41,7 @@ def sheet_markup(
             tag("p", tag("a", say("bench.to_list"), href="/bench")),
             class_="bench-head spread",
         ),
+        tag("p", told, class_="told") if told else None,
         tag(
             "div",
             tag("div", _typing(), _how(), class_="paper bench-sheet", data_slot="sheet"),
@@ -203,12 +212,12 @@ def _how() -> Markup:
                 stepper,
                 tag(
                     "div",
-                    field(say("bench.part_temperature"), "part_temperature", unit="degC", number=True),
+                    field(say("bench.part_temperature"), "part_temperature", unit="°C", number=True),
                     data_slot="warm",
                 ),
                 tag(
                     "div",
-                    field(say("bench.gauge_temperature"), "gauge_temperature", unit="degC", number=True),
+                    field(say("bench.gauge_temperature"), "gauge_temperature", unit="°C", number=True),
                     data_slot="warm2",
                 ),
                 class_="fields",

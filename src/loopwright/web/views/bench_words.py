@@ -8,7 +8,7 @@ from loopwright.model.records import Reading
 from loopwright.sheets.markup import Markup
 from loopwright.sheets.shown import Shown, percent
 from loopwright.units import Dimension
-from loopwright.web.views.kit import chip
+from loopwright.web.views.kit import chance, chip
 from loopwright.web.wording import say
 
 STEEP = 0.02
@@ -28,10 +28,15 @@ def sized(shown: Shown, value: float, dimension: Dimension, std: float | None = 
     return units.format_value(value, dimension, unit, uncertainty=std or None, digits=1 if std else 7)
 
 
+def stated_size(shown: Shown, nominal: float, dimension: Dimension) -> str:
+    """The size of a dim as a drawing has it: '85 mm'."""
+    return units.format_value(nominal, dimension, unit_of_size(shown, nominal, dimension), digits=7)
+
+
 def stated(shown: Shown, nominal: float, limits: tuple[float, float] | None, dimension: Dimension) -> str:
     """A dim as a drawing has it: '85 ±0.02 mm', '12 0/-0.011 mm', '90 deg ±8 arcsec'."""
     unit = unit_of_size(shown, nominal, dimension)
-    size = units.format_value(nominal, dimension, unit, digits=7)
+    size = stated_size(shown, nominal, dimension)
     if limits is None or any(map(isinf, limits)):
         return size
     of_limits = shown.units.angle if dimension is Dimension.ANGLE else unit
@@ -42,9 +47,11 @@ def stated(shown: Shown, nominal: float, limits: tuple[float, float] | None, dim
 
 
 def _number(value: float, dimension: Dimension, unit: str) -> str:
-    """A deviation as a drawing has it, without the last digits, which are those of a subtraction."""
+    """A deviation as a drawing has it, without the digits of a subtraction; from another unit, to three digits."""
     found = float(f"{float(units.convert(value, dimension, unit)):.6g}")
-    return "0" if abs(found) < 1e-9 else f"{found:.6g}"
+    if abs(found) < 1e-9:
+        return "0"
+    return f"{found:.6g}" if float(f"{found:.5g}") == found else f"{found:.3g}"
 
 
 def _signed(text: str) -> str:
@@ -78,7 +85,7 @@ def verdict_words(shown: Shown, held: Conformity, dimension: Dimension, nominal:
     return say(
         key,
         limits=limits,
-        chance=percent(held.probability),
+        chance=chance(held.probability),
         rule=held.rule,
     )
 

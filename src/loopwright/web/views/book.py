@@ -8,6 +8,7 @@ from loopwright.model.records import Entry, Revision, Withdrawal
 from loopwright.sheets.drawing import table
 from loopwright.sheets.markup import Child, Markup, joined, tag
 from loopwright.sheets.shown import Shown
+from loopwright.studies.bench import Bench
 from loopwright.studies.happened import Chronicle, Happened, Line, Wanted, chronicle
 from loopwright.web.views.book_words import counts_chip, day, entry_path, kind_word, what, when
 from loopwright.web.views.kit import button, chip, choice, columns, field, form, head, link, paper, row, tabs
@@ -56,7 +57,7 @@ def history(work: Work, reader: Reader, asked: Mapping[str, str]) -> Markup:
     found = chronicle_of(work).page(wanted, PAGE)
     shown = work.shown(reader)
     listed = (
-        paper(None, _count(found), _list(shown, found.lines), _turn(found, asked))
+        paper(None, _count(found), _list(work.bench, shown, found.lines), _turn(found, asked))
         if found.lines
         else empty(say("book.nothing"), say("book.nothing_told"), row(link(say("book.clear"), "/book")))
     )
@@ -132,14 +133,14 @@ def _count(found: Happened) -> Markup:
     return tag("p", words, class_="note", role="status")
 
 
-def _list(shown: Shown, lines: Sequence[Line]) -> Markup:
+def _list(bench: Bench, shown: Shown, lines: Sequence[Line]) -> Markup:
     head_ = (say("book.number"), say("book.when"), say("book.by"), say("book.kind_head"), say("book.what"))
-    return table(head_, [_row(shown, line) for line in lines], class_="blocks entries")
+    return table(head_, [_row(bench, shown, line) for line in lines], class_="blocks entries")
 
 
-def _row(shown: Shown, line: Line) -> Sequence[Child]:
+def _row(bench: Bench, shown: Shown, line: Line) -> Sequence[Child]:
     entry = line.entry
-    words = what(entry, shown)
+    words = what(entry, shown, bench)
     instead = (
         tag("span", say("book.instead", number=entry.supersedes), class_="beside under")
         if entry.supersedes is not None and not isinstance(entry.record, Withdrawal)

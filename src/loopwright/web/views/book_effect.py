@@ -4,9 +4,10 @@ from collections.abc import Sequence
 
 from loopwright.sheets.drawing import table
 from loopwright.sheets.markup import Child, Markup, joined, tag
-from loopwright.sheets.shown import Shown, percent
+from loopwright.sheets.shown import Shown
 from loopwright.studies.effect import TargetEffect
 from loopwright.web.views.fit_up_figures import Bar, against_limit, legend
+from loopwright.web.views.kit import chance
 from loopwright.web.wording import say
 
 SAME = 1e-9
@@ -74,11 +75,11 @@ def _drawn(shown: Shown, one: TargetEffect) -> Markup:
 def _row(shown: Shown, one: TargetEffect) -> Sequence[Child]:
     error = [shown.error(v, one.dimension) for v in (one.before, one.after)]
     unknown = [shown.error(v, one.dimension) for v in (one.unknown_before, one.unknown_after)]
-    chance = [percent(v) for v in (one.chance_before, one.chance_after)]
+    held = [chance(v) for v in (one.chance_before, one.chance_after)]
     return (
         one.name,
         shown.limit(one.limit, one.dimension),
-        *[_from_to(*pair) for pair in (error, unknown, chance)],
+        *[_from_to(*pair) for pair in (error, unknown, held)],
     )
 
 

@@ -4,6 +4,7 @@ from loopwright.errors import RequestError
 from loopwright.model.records import Reading, Withdrawal
 from loopwright.sheets.markup import Markup, joined, tag
 from loopwright.sheets.shown import Shown
+from loopwright.studies.bench import Bench
 from loopwright.studies.correcting import corrected_state
 from loopwright.studies.effect import TargetEffect
 from loopwright.studies.entry_told import EntryTold, effect_of, entry_told
@@ -14,6 +15,7 @@ from loopwright.web.views.book_record import body_of
 from loopwright.web.views.book_words import about_path, counts_chip, entry_path, kind_word, what, when
 from loopwright.web.views.fit_up_figures import stands_words
 from loopwright.web.views.kit import button, field, form, head, link, paper, row
+from loopwright.web.views.longwork import not_done
 from loopwright.web.views.sentences import sentence
 from loopwright.web.wording import say
 from loopwright.web.work import Reader, Work
@@ -31,6 +33,15 @@ def number_of(text: str) -> int:
     return int(text)
 
 
+def is_there(work: Work, reader: Reader, number: int) -> None:
+    """Refuses a number that no entry has.
+
+    Raises:
+        RequestError: it has none.
+    """
+    entry_told(work.bench, chronicle_of(work), number)
+
+
 def one_entry(work: Work, reader: Reader, number: int) -> Markup:
     """Everything in an entry."""
     told = entry_told(work.bench, chronicle_of(work), number)
@@ -41,11 +52,11 @@ def one_entry(work: Work, reader: Reader, number: int) -> Markup:
     return joined(
         head(say("book.entry_title", number=number), lede),
         _around(told),
-        tag("p", what(entry, shown), class_="said-in-short"),
+        tag("p", what(entry, shown, work.bench), class_="said-in-short"),
         _state_of_it(told),
         paper(say("book.why"), tag("p", sentence(entry.why))) if entry.why else None,
         *body_of(work.bench, shown, told),
-        _chain(shown, told),
+        _chain(work.bench, shown, told),
     )
 
 
@@ -82,7 +93,7 @@ def _state_of_it(told: EntryTold) -> Markup | None:
     return joined(row(counts_chip(told.line.gone, by), instead), out)
 
 
-def _chain(shown: Shown, told: EntryTold) -> Markup | None:
+def _chain(bench: Bench, shown: Shown, told: EntryTold) -> Markup | None:
     if len(told.chain) < 2:
         return None
     items = [
@@ -90,7 +101,7 @@ def _chain(shown: Shown, told: EntryTold) -> Markup | None:
             "li",
             tag("a", say("book.entry_n", number=one.entry.number), href=entry_path(one.entry.number)),
             f", {when(one.entry.at)}, {one.entry.who}: ",
-            what(one.entry, shown),
+            what(one.entry, shown, bench),
             aria_current="true" if one.entry.number == told.line.entry.number else None,
         )
         for one in told.chain
@@ -108,11 +119,18 @@ def effect(work: Work, reader: Reader, number: int, *, telling: Telling) -> tupl
     return effect_of(work.book, work.bench, number)
 
 
-def effect_told(work: Work, reader: Reader, targets: tuple[TargetEffect, ...] | None) -> Markup:
-    """What an entry brought; nothing yet while that is worked out."""
+def effect_told(
+    work: Work, reader: Reader, targets: tuple[TargetEffect, ...] | None, stopped: bool = False
+) -> Markup:
+    """What an entry brought; while that is worked out the way to stop it, and then the way to begin it again."""
+    if stopped:
+        again = not_done(say("frame.stopped_work"), say("book.effect_again"), "effect_again")
+        return paper(say("book.effect_title"), again)
     if targets is None:
         return paper(
-            say("book.effect_title"), tag("p", say("book.effect_working"), class_="working", role="status")
+            say("book.effect_title"),
+            tag("p", say("book.effect_working"), class_="working", role="status"),
+            row(button(say("frame.stop"), "effect_stop")),
         )
     if not targets:
         return paper(say("book.effect_title"), tag("p", say("book.effect_first"), class_="note"))
@@ -143,7 +161,9 @@ def _withdraw(work: Work, number: int) -> Markup:
         form(
             "entry_withdraw",
             seen_field(work, f"withdraw/{number}"),
-            field(say("book.withdraw_why"), "reason", keep=f"withdraw/{number}", required=True),
+            field(
+                say("book.withdraw_why"), "reason", of="withdraw", keep=f"withdraw/{number}", required=True
+            ),
             row(button(say("book.withdraw_do", number=number))),
             id="withdraw-form",
         ),

@@ -17,17 +17,17 @@ from loopwright.model.records import (
 )
 from loopwright.sheets.drawing import table
 from loopwright.sheets.markup import Child, Markup, joined, tag
-from loopwright.sheets.shown import Shown, percent
+from loopwright.sheets.shown import Shown
 from loopwright.studies.bench import Bench
 from loopwright.studies.entry_told import EntryTold, Fit
 from loopwright.studies.fitup_progress import Made
 from loopwright.units import Dimension
 from loopwright.web.views.address import path_of as path_of_thing
 from loopwright.web.views.book import difference_of
-from loopwright.web.views.book_words import about_path, change_words
+from loopwright.web.views.book_words import about_path, change_words, typed_unit
 from loopwright.web.views.fit_up_figures import Curve, legend, minus, size_words, stands_words, sweep
 from loopwright.web.views.gauges import path_of as path_of_gauge
-from loopwright.web.views.kit import chip, more, paper
+from loopwright.web.views.kit import chance, chip, more, paper
 from loopwright.web.wording import say
 
 FACTS = "entry-facts"
@@ -115,7 +115,7 @@ def _limits(shown: Shown, limits: tuple[float, float], told: EntryTold, record: 
 
 def _values(shown: Shown, told: EntryTold, record: Reading, dimension: Dimension) -> Markup:
     """Raw as typed beside what was made of it; the fit where it is known."""
-    fit, values = told.fit, record.evaluated
+    fit, values, unit = told.fit, record.evaluated, typed_unit(record, dimension)
     compared = len(values.values) != len(record.raw)
     names = pose_names(shown, told, len(record.raw))
     head = [say("book.pose"), say("book.as_typed")]
@@ -123,7 +123,8 @@ def _values(shown: Shown, told: EntryTold, record: Reading, dimension: Dimension
     head += [] if compared or fit is None else [">" + say("book.off")]
     rows: list[list[Child]] = []
     for k, name in enumerate(names):
-        typed = " ".join(record.typed[k]) if k < len(record.typed) else ""
+        typed = ", ".join(record.typed[k]) if k < len(record.typed) else ""
+        typed += f" {unit}" if typed and unit else ""
         cells: list[Child] = [name, tag("span", typed, class_="typed")]
         if not compared:
             std = values.stds[k]
@@ -352,7 +353,7 @@ def _calibration(bench: Bench, shown: Shown, record: Calibration) -> Markup:
 
 
 def _concession(bench: Bench, record: Concession) -> Markup:
-    chances = ", ".join(f"{name} {percent(value)}" for name, value in record.chances.items())
+    chances = ", ".join(f"{name} {chance(value)}" for name, value in record.chances.items())
     return paper(
         say("book.decision"),
         facts(
@@ -385,7 +386,7 @@ def _verdict(bench: Bench, shown: Shown, record: Verdict) -> Markup:
                 f"{shown.error(record.value, dimension)} ± {shown.error(record.std, dimension)}",
             ),
             (say("book.limits"), None if low is None and high is None else minus(limits)),
-            (say("book.probability"), percent(record.probability)),
+            (say("book.probability"), chance(record.probability)),
             (say("book.rule"), record.rule),
             (say("book.of_state"), str(record.state)),
         ),

@@ -16,14 +16,14 @@ from loopwright.sheets.drawing import (
     table,
 )
 from loopwright.sheets.markup import Child, Markup, joined, tag
-from loopwright.sheets.shown import Shown, percent
+from loopwright.sheets.shown import Shown
 from loopwright.studies.state_comparison import StatesCompared, StateStood, Stood, states_compared
 from loopwright.units import Dimension
 from loopwright.web.views.book import turned
 from loopwright.web.views.book_effect import brought, moved
 from loopwright.web.views.book_words import day, entry_path, thing_words
 from loopwright.web.views.fit_up_figures import legend
-from loopwright.web.views.kit import button, choice, form, head, paper, row
+from loopwright.web.views.kit import button, chance, choice, form, head, paper, row
 from loopwright.web.views.saying import empty
 from loopwright.web.wording import plural, say
 from loopwright.web.work import Reader, Work
@@ -132,12 +132,6 @@ def _chart(shown: Shown, found: StatesCompared, number: int, dimension: Dimensio
             for v in steps
         ],
         line(0, y(value(limit)), 100, y(value(limit)), "limit"),
-        lettering(
-            100,
-            y(value(limit)) - 6,
-            f"{say('book.limit')} {shown.limit(limit, dimension)}",
-            "limit-word before",
-        ),
         *[line(*a, *b, "curve") for a, b in pairwise(ends)],
         *[piece for x, s in zip(places, found.states) for piece in _marks(shown, s, number, dimension, x, y)],
         *[
@@ -146,6 +140,12 @@ def _chart(shown: Shown, found: StatesCompared, number: int, dimension: Dimensio
         ],
         lettering(0, BOTTOM + 38, unit, "axis-name"),
         lettering(100, BOTTOM + 38, f"{say('book.states_state')} →", "axis-name right"),
+        lettering(
+            100,
+            y(value(limit)) - 6,
+            f"{say('book.limit')} {shown.limit(limit, dimension)}",
+            "limit-word before",
+        ),
         class_="map",
     )
 
@@ -224,7 +224,7 @@ def _table(shown: Shown, found: StatesCompared) -> Markup:
             joined(
                 tag("b", shown.error(stood.expected, dimension)),
                 tag("span", f"± {shown.error(stood.unknown, dimension)}", class_="beside under"),
-                tag("span", percent(stood.chance), class_="beside under"),
+                tag("span", chance(stood.chance), class_="beside under"),
             )
             for (_, dimension, _), stood in zip(found.targets, one.ended)
         ]

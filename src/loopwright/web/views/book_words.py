@@ -1,9 +1,11 @@
 """Entries of the book in words: one line of each, and the small things that every page of the book says."""
 
+import re
 from datetime import datetime
 from typing import Any
 from urllib.parse import quote
 
+from loopwright import units
 from loopwright.model.records import (
     Calibration,
     Change,
@@ -19,6 +21,8 @@ from loopwright.model.records import (
 )
 from loopwright.sheets.markup import Child, Markup, joined, tag
 from loopwright.sheets.shown import Shown
+from loopwright.studies.bench import Bench
+from loopwright.studies.entry_told import measured_in
 from loopwright.studies.fitup_progress import RULE, SetOne
 from loopwright.studies.fitup_sights import dimension_of
 from loopwright.units import Dimension
@@ -29,6 +33,13 @@ from loopwright.web.wording import say
 TYPED = 5
 """Values of a sweep that a line has room for."""
 SURPRISING = 3.0
+BARE = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)")
+"""A number without a unit."""
+TYPED_IN = {
+    Dimension.LENGTH: ("mm", "µm", "in", "thou", "tenth"),
+    Dimension.ANGLE: ("arcsec", "deg", "arcmin", "mm/m", "µm/m"),
+}
+"""Units that numbers are typed in, those that are met most first."""
 
 
 def when(at: str) -> str:
@@ -46,7 +57,7 @@ def kind_word(kind: str) -> str:
     return say(f"book.kind_{kind}")
 
 
-def what(entry: Entry, shown: Shown) -> Markup:
+def what(entry: Entry, shown: Shown, bench: Bench) -> Markup:
     """What an entry says, in a line."""
     record: Any = entry.record
     match record:
@@ -59,7 +70,7 @@ def what(entry: Entry, shown: Shown) -> Markup:
             line = say("book.line_state", number=entry.of, reason=record.reason)
             return joined(line, tag("span", done, class_="beside under") if done else None)
         case Reading():
-            return _reading(record)
+            return _reading(record, typed_unit(record, measured_in(bench, record)))
         case Calibration():
             return joined(_calibration(record))
         case Concession():
@@ -85,10 +96,23 @@ def name_of(record: Reading) -> str:
     return say("book.against", of=name, other=record.against) if record.against else name
 
 
-def _reading(record: Reading) -> Markup:
-    poses = [" ".join(repeats) for repeats in record.typed]
-    typed = " | ".join(poses[:TYPED])
-    more = " " + say("book.typed_more", count=len(poses)) if len(poses) > TYPED else ""
+def typed_unit(record: Reading, dimension: Dimension) -> str:
+    """Unit that bare numbers of a reading were typed in, as what was made of them tells; '' where nothing does."""
+    pairs = [pair for texts, values in zip(record.typed, record.raw) for pair in zip(texts, values)]
+    bare = [(float(text), value) for text, value in pairs if BARE.fullmatch(text) and value]
+    if not bare:
+        return ""
+    for unit in TYPED_IN.get(dimension, ()):
+        factor = float(units.factor(unit, dimension))
+        if all(abs(number * factor - value) <= 1e-6 * abs(value) for number, value in bare):
+            return unit
+    return ""
+
+
+def _reading(record: Reading, unit: str) -> Markup:
+    poses = [", ".join(repeats) for repeats in record.typed]
+    typed = " | ".join(poses[:TYPED]) + (f" {unit}" if unit else "")
+    more = "; " + say("book.typed_more", count=len(poses)) if len(poses) > TYPED else ""
     high = record.surprise is not None and record.surprise > SURPRISING
     surprise = say("book.surprise", value=f"{record.surprise:.1f}") if high else ""
     kept = say("book.kept") if record.kept else ""

@@ -16,7 +16,7 @@ from loopwright.web.views.saying import problem_line
 from loopwright.web.wording import plural, say
 from loopwright.web.work import Reader, Work
 
-MOST_LINES = 60
+MOST_LINES = 30
 MOST_NAMES = 400
 """Names that a field offers."""
 LONG = 70
@@ -232,6 +232,7 @@ def _unit(pen: _Pen, slot: Slot) -> Markup | None:
     unit = None if dimension is None else pen.units.bare().get(dimension)
     if unit is None or unit == "1":
         return None
+    unit = unit.replace("degC", "°C")
     return tag("span", unit, class_="unit", title=say("description.unit", unit=unit))
 
 

@@ -1,11 +1,11 @@
 """The fit-up: the order of assembly, how far it is, what it left against what was planned, and all that can be set."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from urllib.parse import quote
 
 from loopwright.sheets.drawing import table
 from loopwright.sheets.markup import Child, Markup, joined, tag
-from loopwright.sheets.shown import Shown, percent
+from loopwright.sheets.shown import Shown
 from loopwright.sheets.standing_parts import balloon
 from loopwright.studies.fitup_planning import FitUpPlan, Planned
 from loopwright.studies.fitup_progress import (
@@ -16,9 +16,17 @@ from loopwright.studies.fitup_progress import (
 )
 from loopwright.studies.screw_alignment import screws_of
 from loopwright.web.views.book_words import entry_path
-from loopwright.web.views.fit_up_figures import Bar, against_limit, legend, minus, size_words
+from loopwright.web.views.fit_up_figures import (
+    Bar,
+    against_limit,
+    error_parts,
+    legend,
+    minus,
+    range_words,
+    size_words,
+)
 from loopwright.web.views.fit_up_plan import METAL, kept_plan
-from loopwright.web.views.kit import chip, head, link, paper, row
+from loopwright.web.views.kit import chance, chip, head, link, paper, row
 from loopwright.web.views.saying import empty
 from loopwright.web.wording import plural, say
 from loopwright.web.work import Reader, Work
@@ -73,7 +81,7 @@ def overview(work: Work, reader: Reader) -> Markup:
     items = [_step(shown, one, planned.get(one.name)) for one in found.steps]
     return joined(
         title,
-        _next(found),
+        _next(found, _worth_setting(work)),
         paper(
             say("fit_up.order"),
             tag("ol", *items, class_="steps"),
@@ -85,14 +93,27 @@ def overview(work: Work, reader: Reader) -> Markup:
     )
 
 
-def _next(found: FitUpProgress) -> Markup:
+def _worth_setting(work: Work) -> Collection[str]:
+    """Numbers of the steps that the front page proposes to set, as text; none where it was not asked yet."""
+    front = work.front_if_known
+    return set() if front is None else {one.about for one in front.actions if one.kind == "set"}
+
+
+def _next(found: FitUpProgress, worth: Collection[str]) -> Markup:
     done = sum(one.stage == "accepted" for one in found.steps)
     count = tag("p", say("fit_up.done_of", done=done, count=len(found.steps)), role="status")
     one = next((step for step in found.steps if step.number == found.next), None)
     if one is None:
         return tag("div", count, tag("p", say("fit_up.all_done")), class_="told")
-    todo = row(link(say("fit_up.next", number=one.number, name=one.name), step_path(one.number), first=True))
-    return tag("div", count, todo, class_="told")
+    # what is worth most comes before what is next in order, as on the front page
+    ready = [step for step in found.steps if str(step.number) in worth]
+    ways = [
+        link(say("fit_up.set_step", number=step.number, name=step.name), step_path(step.number), first=True)
+        for step in ready
+        if step is not one
+    ]
+    on = link(say("fit_up.next", number=one.number, name=one.name), step_path(one.number), first=not ways)
+    return tag("div", count, row(*ways, on), class_="told")
 
 
 def _step(shown: Shown, one: StepProgress, planned: Planned | None) -> Markup:
@@ -164,17 +185,18 @@ def _figures(shown: Shown, one: StepProgress, planned: Planned | None) -> Markup
         cells.append(tag("div", tag("dt", say(f"fit_up.{name}")), tag("dd", value, under)))
 
     if planned is not None:
-        chance = "" if planned.accepted is None else say("fit_up.chance_is", chance=percent(planned.accepted))
-        cell("planned", shown.error(planned.after, d), chance)
+        held = "" if planned.accepted is None else say("fit_up.chance_is", chance=chance(planned.accepted))
+        cell("planned", shown.error(planned.after, d), held)
     if one.stage != "not begun":
-        value = joined(tag("b", shown.error(one.largest, d)), f" ± {shown.error(one.unknown, d)}")
-        cell("left", value, "" if one.chance is None else say("fit_up.chance_is", chance=percent(one.chance)))
+        number, known, unit = error_parts(shown, one.largest, one.unknown, d)
+        value = joined(tag("b", number), f" ± {known} {unit}")
+        cell("left", value, "" if one.chance is None else say("fit_up.chance_is", chance=chance(one.chance)))
     if one.accept is not None:
         cell("enough", shown.limit(one.accept, d))
     runs = [s for s in planned.settings if s[4] < SURE] if planned is not None else []
     if runs:
         worst = min(runs, key=lambda s: s[4])
-        cell("range", chip("look again", say("fit_up.may_run_out")), f"{worst[0]}, {percent(worst[4])}")
+        cell("range", chip("look again", say("fit_up.may_run_out")), f"{worst[0]}, {chance(worst[4])}")
     return tag("dl", *cells, class_="step-figures")
 
 
@@ -221,7 +243,7 @@ def _adjuster(shown: Shown, one: AdjusterNow) -> Sequence[Child]:
         tag("a", one.name, href=set_path(one.name)),
         one.kind,
         value_words(shown, one.now, one),
-        f"{value_words(shown, one.low, one)} … {value_words(shown, one.high, one)}",
+        range_words(value_words(shown, one.low, one), value_words(shown, one.high, one)),
         made,
         joined(*[joined(", " if k else "", step) for k, step in enumerate(steps)]) if steps else "—",
     )
@@ -246,6 +268,7 @@ def _screws(work: Work) -> Markup | None:
         say("fit_up.screws"),
         tag("p", say("fit_up.screws_told"), class_="note"),
         tag("ul", *items, class_="row plain-list"),
+        class_="no-print",
     )
 
 

@@ -58,6 +58,30 @@ def size_known(shown: Shown, value: float, std: float, dimension: Dimension) -> 
     return f"{number} ± {known} {unit}" if std else f"{number} {unit}"
 
 
+def error_parts(
+    shown: Shown, value: float, std: float, dimension: Dimension, *, sign: bool = False
+) -> tuple[str, str, str]:
+    """An error and its uncertainty to the same place, two digits of that (JCGM 100, 7.2.6), and the unit of both."""
+    unit = shown.unit(dimension)
+    known = units.format_value(std, dimension, unit, uncertainty=std or None, digits=2)
+    number = units.format_value(
+        value, dimension, unit, uncertainty=std or None, digits=2 if std else 3, sign=sign
+    )
+    return minus(number.partition(" ")[0]), known.partition(" ")[0], number.partition(" ")[2]
+
+
+def range_words(low: str, high: str) -> str:
+    """A range with its unit said once.
+
+    >>> range_words("−200 µm", "200 µm"), range_words("3 mm", "3.2 mm"), range_words("0", "200 µm")
+    ('± 200 µm', '3 … 3.2 mm', '0 … 200 µm')
+    """
+    if low == f"−{high}":
+        return f"± {high}"
+    number, _, unit = low.partition(" ")
+    return f"{number if unit == high.partition(' ')[2] else low} … {high}"
+
+
 def stands_words(shown: Shown, value: float, dimension: Dimension, what: str, std: float = 0.0) -> str:
     """Where something stands that was 'set', which is small, or 'sized'; rounded to how well that is known."""
     if what != "set":

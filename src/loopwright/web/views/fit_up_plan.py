@@ -20,8 +20,8 @@ from loopwright.sheets.markup import Child, Markup, joined, tag
 from loopwright.sheets.shown import Shown, percent
 from loopwright.studies.fitup_planning import Binds, FitUpPlan, Planned, before_metal, fitup_plan
 from loopwright.units import Dimension
-from loopwright.web.views.fit_up_figures import in_other, minus
-from loopwright.web.views.kit import chip, minutes, more, paper, tabs
+from loopwright.web.views.fit_up_figures import in_other, minus, range_words
+from loopwright.web.views.kit import chance, chip, minutes, more, paper, tabs
 from loopwright.web.views.longwork import not_done
 from loopwright.web.wording import plural, say
 from loopwright.web.work import Reader, Work
@@ -120,7 +120,7 @@ def _planned_row(shown: Shown, one: Planned) -> Sequence[Child]:
         shown.error(one.before, one.dimension),
         tag("b", shown.error(one.after, one.dimension)),
         "—" if one.accept is None else shown.limit(one.accept, one.dimension),
-        "—" if one.accepted is None else percent(one.accepted),
+        "—" if one.accepted is None else chance(one.accepted),
         minutes(one.minutes) if one.minutes else "—",
         _dropped(one),
     )
@@ -166,26 +166,25 @@ def _range_row(
     dimension: Dimension,
     std: float,
     span: tuple[float, float],
-    chance: float,
+    enough: float,
 ) -> Sequence[Child]:
     return (
         name,
         tag("a", f"{one.number} {one.name}", href=f"/fit-up/{one.number}"),
         f"± {shown.error(std, dimension)}" if std > STEADY else say("fit_up.stays"),
         _range(shown, *span, dimension),
-        _suffices(chance),
+        _suffices(enough),
     )
 
 
 def _range(shown: Shown, low: float, high: float, dimension: Dimension) -> str:
-    ends = [minus(shown.error(v, dimension)) if v else "0" for v in (low, high)]
-    return f"± {ends[1]}" if low == -high else " … ".join(ends)
+    return range_words(*[minus(shown.error(v, dimension)) if v else "0" for v in (low, high)])
 
 
-def _suffices(chance: float) -> Markup:
-    if chance >= SURE:
-        return chip("conforming", percent(chance))
-    return chip("look again", say("fit_up.may_run_out_chance", chance=percent(chance)))
+def _suffices(share: float) -> Markup:
+    if share >= SURE:
+        return chip("conforming", chance(share))
+    return chip("look again", say("fit_up.may_run_out_chance", chance=chance(share)))
 
 
 # targets from step to step
@@ -207,7 +206,7 @@ def _targets(shown: Shown, found: FitUpPlan) -> Markup | None:
         (name, *[shown.error(v, d) for v, (_, d, _) in zip(values, found.targets)])
         for name, values in courses
     ]
-    rows.append((say("fit_up.chance_then"), *[percent(chance) for chance in found.chances]))
+    rows.append((say("fit_up.chance_then"), *[chance(one) for one in found.chances]))
     return paper(
         say("fit_up.course"),
         tag("p", say("fit_up.course_told"), class_="note"),
@@ -249,7 +248,7 @@ def _course(shown: Shown, found: FitUpPlan, number: int, dimension: Dimension, l
             mark(x, y, "round", "solid", f"{name}: {value:.3g} {unit}")
             for (x, y), name, value in zip(at, names, values)
         ],
-        *[lettering(at[k][0], BOTTOM + 18, str(k) if k else "·", "tick") for k in spread_out(len(at), 10)],
+        *[lettering(at[k][0], BOTTOM + 18, str(k), "tick") for k in spread_out(len(at), 10)],
         lettering(0, BOTTOM + 38, unit, "axis-name"),
         lettering(100, BOTTOM + 38, f"{say('fit_up.step')} →", "axis-name right"),
         class_="map",
@@ -304,5 +303,5 @@ def _contact(shown: Shown, one: Binds) -> Sequence[Child]:
         shown.error(one.misfit, LENGTH),
         shown.force(one.force),
         larger,
-        "—" if one.lifts is None else percent(one.lifts),
+        "—" if one.lifts is None else chance(one.lifts),
     )

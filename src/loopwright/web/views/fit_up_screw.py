@@ -63,7 +63,7 @@ def _direction(shown: Shown, found: ScrewAlignment, one: Direction) -> Markup:
         Curve(forces(one.after.load), (), "solid", say("fit_up.screw_after")),
     ]
     return paper(
-        say("fit_up.screw_direction", contact=one.contact, along=f"({x}, {y}, {z})"),
+        say("fit_up.screw_direction", contact=one.contact, along=along_words(x, y, z)),
         tag(
             "div",
             tag(
@@ -124,12 +124,25 @@ def _remedies(shown: Shown, one: Direction) -> Markup:
     return table(head_, [_remedy(shown, remedy) for remedy in one.remedies], class_="blocks")
 
 
+def along_words(*along: str) -> str:
+    """A direction: the axis it lies along, else its components.
+
+    >>> along_words("0", "0", "1"), along_words("-1", "0", "0"), along_words("0.6", "0.8", "0")
+    ('+Z', '−X', '(0.6, 0.8, 0)')
+    """
+    there = [(letter, one) for letter, one in zip("XYZ", along) if one not in ("0", "-0")]
+    if len(there) == 1 and there[0][1] in ("1", "-1"):
+        letter, one = there[0]
+        return ("+" if one == "1" else "\N{MINUS SIGN}") + letter
+    return f"({', '.join(along)})"
+
+
 def _remedy(shown: Shown, one: Remedy) -> Sequence[Child]:
     mount = one.what != "spacer"
     key = {"spacer": "spacer", "fixed mount": "fixed_mount", "free mount": "free_mount"}.get(
         one.what, "spacer"
     )
-    name = joined(say(f"fit_up.{key}"), tag("a", one.of, href=set_path(one.of), class_="beside under"))
+    name = joined(say(f"fit_up.{key}"), " ", tag("a", one.of, href=set_path(one.of), class_="path"))
     value = minus(shown.error_known(one.value, one.std, LENGTH, sign=True))
     return (
         name,

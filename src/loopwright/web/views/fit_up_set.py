@@ -7,7 +7,7 @@ from loopwright import units
 from loopwright.model.contacts import AdjusterKind
 from loopwright.sheets.drawing import table
 from loopwright.sheets.markup import Child, Markup, joined, tag
-from loopwright.sheets.shown import Shown, percent
+from loopwright.sheets.shown import Shown
 from loopwright.studies.effect import TargetEffect
 from loopwright.studies.fitup_bench import StepReport, ToSet, adjuster_report
 from loopwright.studies.fitup_done import Done, WhatWasDone, set_in_fact
@@ -16,9 +16,10 @@ from loopwright.units import Dimension
 from loopwright.web.views.book_effect import brought
 from loopwright.web.views.book_entered import Entered, entered, seen_field
 from loopwright.web.views.book_words import about_path
+from loopwright.web.views.fit_up import bench_path
 from loopwright.web.views.fit_up_figures import in_other, minus, range_figure, size_known, size_words
 from loopwright.web.views.fit_up_step import report_of
-from loopwright.web.views.kit import button, chip, field, form, head, link, more, paper, row, stats
+from loopwright.web.views.kit import button, chance, chip, field, form, head, link, more, paper, row, stats
 from loopwright.web.views.sentences import listed, sentence
 from loopwright.web.wording import say
 from loopwright.web.work import Reader, Work
@@ -33,12 +34,14 @@ class SetEntered:
 
     Attributes:
         made: the entry; state: the state of the machine that it began.
+        step: number of the step that it was set in; None where an adjuster was set by itself.
         targets: each target before and after.
         left_out: readings that no longer count, with the reason.
     """
 
     made: Entered
     state: int
+    step: int | None
     targets: tuple[TargetEffect, ...]
     left_out: tuple[str, ...]
 
@@ -168,10 +171,10 @@ def _instruction(shown: Shown, one: ToSet) -> list[Child]:
         ]
     if not one.change:
         return [say("fit_up.leave_at"), " ", value]
-    by = minus(shown.error(one.change, one.dimension, sign=True))
+    by = say("fit_up.against_now", by=minus(shown.error(one.change, one.dimension, sign=True)) + other)
     if one.foils is not None:
-        return [say("fit_up.lay"), " ", tag("b", _pack(shown, one.foils)), f", {by}{other}"]
-    return [say("fit_up.set_to"), " ", value, f", {by}{other}"]
+        return [say("fit_up.lay"), " ", tag("b", _pack(shown, one.foils)), f", {by}"]
+    return [say("fit_up.set_to"), " ", value, f", {by}"]
 
 
 def _off(shown: Shown, one: ToSet) -> list[Child]:
@@ -232,7 +235,7 @@ def _leaves(shown: Shown, found: StepReport) -> Markup:
     if found.accepted_then is not None:
         accept = "" if found.accept is None else shown.limit(found.accept, d)
         cells.append(
-            (say("fit_up.then_chance"), percent(found.accepted_then), say("fit_up.good_enough", limit=accept))
+            (say("fit_up.then_chance"), chance(found.accepted_then), say("fit_up.good_enough", limit=accept))
         )
     rows = [
         (
@@ -259,7 +262,7 @@ def _leaves(shown: Shown, found: StepReport) -> Markup:
 
 
 def _entering(work: Work, shown: Shown, found: StepReport, keep: str) -> Markup:
-    every = tag("button", say("fit_up.take_all"), type="button", data_way="take-all", class_="quiet")
+    every = tag("button", say("fit_up.take_all"), type="button", data_way="take-all")
     step = str(found.number) if found.number else ""
     return form(
         "set_enter",
@@ -360,11 +363,11 @@ def enter(work: Work, reader: Reader, typed: dict[str, str], key: str, seen: int
         Done(path, typed[f"value/{path}"], typed.get(f"std/{path}", ""), typed.get(f"lock/{path}", ""))
         for path in paths
     ]
-    before = work.bench
+    before, step = work.bench, typed.get("step", "")
     found = set_in_fact(
         work.book,
         before,
-        WhatWasDone(done, typed.get("reason", ""), typed.get("step", "")),
+        WhatWasDone(done, typed.get("reason", ""), step),
         bare=work.shown(reader).units,
         who=reader.who or say("frame.nobody"),
         station=reader.station,
@@ -375,6 +378,7 @@ def enter(work: Work, reader: Reader, typed: dict[str, str], key: str, seen: int
     return SetEntered(
         entered(found.written),
         found.written.entry.of or 1,
+        int(step) if step.isdecimal() else None,
         found.targets,
         tuple(why for _, why in found.left_out),
     )
@@ -388,5 +392,15 @@ def left(work: Work, reader: Reader, done: SetEntered | None) -> Markup:
         say("fit_up.brought", state=done.state),
         brought(work.shown(reader), done.targets),
         *[tag("p", sentence(words), class_="told") for words in done.left_out],
+        _and_then(work, done.step),
         id="brought",
+    )
+
+
+def _and_then(work: Work, step: int | None) -> Markup:
+    """The way on from what was just set: reading it again, where the step reads anything, and where that stands."""
+    reads = step is not None and bool(work.bench.build.fit_up[step - 1].read)
+    return row(
+        link(say("fit_up.read_after"), bench_path(step), first=True) if reads and step is not None else None,
+        link(say("standing.title"), "/", first=not reads),
     )

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from loopwright.model.indications import axis_dimension
 from loopwright.sheets.drawing import in_figures, table
 from loopwright.sheets.markup import Child, Markup, joined, tag
-from loopwright.sheets.shown import Shown, percent
+from loopwright.sheets.shown import Shown
 from loopwright.studies.fitup_bench import StepReport, fitup_step
 from loopwright.studies.fitup_progress import Made, SetOne, StepProgress, acceptance
 from loopwright.studies.fitup_reading import FoundBefore, StepReadings, ToRead, step_readings
@@ -23,7 +23,7 @@ from loopwright.web.views.fit_up_figures import (
     stands_words,
     sweep,
 )
-from loopwright.web.views.kit import button, chip, field, form, head, link, minutes, paper, row, stats
+from loopwright.web.views.kit import button, chance, chip, field, form, head, link, minutes, paper, row, stats
 from loopwright.web.views.sentences import sentence
 from loopwright.web.wording import plural, say
 from loopwright.web.work import Reader, Work
@@ -81,8 +81,21 @@ def heading(work: Work, reader: Reader, number: int) -> Markup:
             class_="headed",
         ),
         row(stage_chip(one), around),
+        _to_do(report_of(work, number), number, last),
         paper(say("fit_up.seat"), tag("p", seat), _caution("lifting") if heavy else None) if seat else None,
     )
+
+
+def _to_do(found: StepReport, number: int, last: int) -> Markup | None:
+    """What the step waits for, with the way there; nothing while it is still to be read, which stands next."""
+    if found.verdict == "set":
+        way = link(say("fit_up.to_set"), "#set", first=True)
+    elif found.verdict == "good" and number < last:
+        way = link(say("fit_up.to_next", number=number + 1), step_path(number + 1), first=True)
+    else:
+        return None
+    said = tag("p", say(f"fit_up.to_do_{found.verdict}"))
+    return tag("div", said, row(way), class_="told to-do")
 
 
 def _caution(name: str) -> Markup:
@@ -262,7 +275,7 @@ def standing(work: Work, reader: Reader, number: int) -> Markup:
     if accept is not None:
         cells.append((say("fit_up.enough"), accept, None))
     if found.accepted is not None:
-        cells.append((say("fit_up.chance_good"), percent(found.accepted), None))
+        cells.append((say("fit_up.chance_good"), chance(found.accepted), None))
     return paper(
         say("fit_up.stands_title"),
         tag(
@@ -339,9 +352,7 @@ def accepting(work: Work, reader: Reader, number: int) -> Markup:
     if one.accepted is not None:
         words = say("fit_up.accepted_by", who=one.accepted.who, day=day(one.accepted.at))
         entry = tag("a", say("book.entry_n", number=one.accepted.entry), href=entry_path(one.accepted.entry))
-        told.append(
-            tag("p", words, f" ({one.accepted.verdict}, {percent(one.accepted.probability)}) ", entry)
-        )
+        told.append(tag("p", words, f" ({one.accepted.verdict}, {chance(one.accepted.probability)}) ", entry))
         told.append(tag("p", sentence(one.accepted.why)) if one.accepted.why else None)
         if not one.accepted.stands:
             told.append(tag("p", chip("look again", say("fit_up.moved_after"))))

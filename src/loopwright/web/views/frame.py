@@ -123,6 +123,6 @@ def not_found(path: str) -> Markup:
         tag("h1", say("frame.not_found_title"), tabindex="-1"),
         tag("p", say("frame.not_found", path=path)),
         tag("p", say("frame.not_found_remedy")),
-        tag("p", tag("a", say("frame.to_front"), href="/")),
+        tag("p", tag("a", say("frame.to_front"), href="/", class_="button"), class_="way"),
         class_="empty",
     )

@@ -49,7 +49,7 @@ def everything(work: Work, reader: Reader) -> Markup:
                     say("gauges.gauge"),
                     say("gauges.state"),
                     ">" + say("gauges.resolution"),
-                    ">" + say("gauges.calibration"),
+                    ">" + say("gauges.calibration_k"),
                     say("gauges.figures"),
                     say("gauges.due"),
                     ">" + say("gauges.used"),
@@ -287,6 +287,7 @@ def _readings(shown: Shown, found: GaugePage) -> Markup:
         say("gauges.taken"),
         tag("p", say("gauges.strip_told"), class_="note"),
         strip(found.readings, [record.done for *_, record in found.calibrations]),
+        tag("p", say("gauges.strip_axis"), class_="small"),
         tag("p", _drift(shown, found, found.drift), class_="told"),
         in_figures(
             say("gauges.in_figures"),
@@ -347,7 +348,7 @@ def strip(readings: Sequence[GaugeReading], calibrated: Sequence[str]) -> Markup
     marks = [_reading_mark(one, along.at(moment)) for one, moment in zip(readings, moments)]
     bottom = MIDDLE + HALF
     return drawing(
-        bottom + 44,
+        bottom + 26,
         say("gauges.strip", count=len(readings)),
         *rules,
         *[
@@ -361,7 +362,6 @@ def strip(readings: Sequence[GaugeReading], calibrated: Sequence[str]) -> Markup
         *marks,
         lettering(0, bottom + 22, readings[0].at[:10], "tick first"),
         lettering(100, bottom + 22, readings[-1].at[:10], "tick right"),
-        lettering(0, bottom + 40, say("gauges.strip_axis"), "axis-name"),
         class_="map strip",
     )
 

@@ -39,7 +39,7 @@ from loopwright.web.views.kit import (
     stats,
 )
 from loopwright.web.views.saying import problem_line
-from loopwright.web.wording import say
+from loopwright.web.wording import keys, say
 from loopwright.web.work import Reader, Work
 
 Fields = Mapping[str, str]
@@ -299,10 +299,23 @@ def _wrongs(problems: tuple[Problem, ...]) -> Markup:
     return tag(
         "div",
         tag("h3", say("guided.wrong")),
-        tag("ul", *[tag("li", problem_line(problem)) for problem in problems]),
+        tag("ul", *[tag("li", _wrong_line(problem)) for problem in problems]),
         class_="refusal",
         role="alert",
     )
+
+
+def _wrong_line(problem: Problem) -> Markup:
+    """What is wrong with an answer, with the way to its field by the name that stands there."""
+    key = problem.field.removeprefix("slides/")
+    number, _, name = key.rpartition("/")
+    if f"guided.{name}" not in keys():
+        return problem_line(problem)
+    label = say(f"guided.{name}")
+    if number:
+        label = say("guided.of_axis", number=number, name=label)
+    way = tag("a", label, href="#" + f"f-{key}".replace("/", "-"))
+    return joined(way, ": ", problem_line(Problem("", problem.what, problem.remedy)))
 
 
 def begun(work: Work, reader: Reader, folder: str, fields: Fields) -> str:

@@ -1,10 +1,10 @@
 """The pieces that pages are put together from, so that they all look, speak and act alike."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from loopwright import units
 from loopwright.sheets.markup import Child, Markup, joined, tag
-from loopwright.sheets.shown import Shown
+from loopwright.sheets.shown import Shown, percent
 from loopwright.units import Dimension
 from loopwright.web.wording import say
 
@@ -122,6 +122,7 @@ def field(
     number: bool = False,
     autofocus: bool = False,
     list: Sequence[str] = (),
+    of: str = "",
 ) -> Markup:
     """A field with its label.
 
@@ -138,8 +139,9 @@ def field(
         number: a number is typed; a tablet shows its figures. Units and fractions can still be typed.
         autofocus: the reader is taken there.
         list: what can be chosen besides typing.
+        of: what it belongs to, where its name stands twice on the page.
     """
-    where = f"f-{name}".replace("/", "-")
+    where = "-".join(part for part in ("f", of, name) if part).replace("/", "-")
     about = f"{where}-hint" if hint else None
     box = tag(
         "input",
@@ -234,7 +236,45 @@ def both(shown: Shown, value: float, dimension: Dimension, *, sign: bool = False
 def size(shown: Shown, value: float, dimension: Dimension, uncertainty: float | None = None) -> str:
     """A size in the reader's unit of lengths or angles, rounded to what is known of it."""
     unit = shown.units.bare()[dimension]
-    return units.format_value(value, dimension, unit, uncertainty=uncertainty)
+    words = units.format_value(value, dimension, unit, uncertainty=uncertainty)
+    return "\N{MINUS SIGN}" + words[1:] if words.startswith("-") else words
+
+
+def chance(share: float) -> str:
+    """A chance that was worked out from a normal distribution; it comes near to 0 and 1 and is never either.
+
+    >>> chance(1.0), chance(0.0), chance(0.71)
+    ('over 99.9 %', 'under 0.1 %', '71 %')
+    """
+    return percent(min(max(share, 1e-9), 1 - 1e-9))
+
+
+def pager(label: str, page: int, pages: int, address: Callable[[int], str]) -> Markup | None:
+    """The way through a list that is shown a page at a time; nothing where it is one page.
+
+    Args:
+        label: what is turned over, for who cannot see it.
+        page: that is shown, from 1.
+        pages: how many there are.
+        address: of a page.
+    """
+    if pages == 1:
+        return None
+    before = link(say("frame.page_before"), address(page - 1)) if page > 1 else None
+    after = link(say("frame.page_after"), address(page + 1)) if page < pages else None
+    place = tag("span", say("frame.page_of", page=page, pages=pages))
+    return tag("nav", before, place, after, class_="row pager", aria_label=label)
+
+
+def turned_to(asked: str, count: int, on_one: int) -> tuple[int, int]:
+    """The page that somebody asks for, and how many there are; one that is not there gives the nearest.
+
+    >>> turned_to("3", 100, 40), turned_to("99", 100, 40), turned_to("x", 0, 40)
+    ((3, 3), (3, 3), (1, 1))
+    """
+    pages = max(-(-count // on_one), 1)
+    wanted = int(asked) if asked.isdecimal() and len(asked) < 9 else 1
+    return min(max(wanted, 1), pages), pages
 
 
 def minutes(count: float | None) -> str:

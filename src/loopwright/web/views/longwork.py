@@ -1,11 +1,11 @@
 """How far long work is, and what stands in its place when it was not done."""
 
-from loopwright.sheets.markup import Markup, tag
+from loopwright.sheets.markup import Markup, joined, tag
 from loopwright.web.views.kit import button, row
 from loopwright.web.wording import say
 
 
-def going_on(label: str, done: int, wanted: int | None, stop: str) -> Markup:
+def going_on(label: str, done: int, wanted: int | None, stop: str, waits: str | None = None) -> Markup:
     """How far long work is, with a way to stop it; where nobody knows how long it takes, that it goes on.
 
     Args:
@@ -13,6 +13,7 @@ def going_on(label: str, done: int, wanted: int | None, stop: str) -> Markup:
         done: how much of it.
         wanted: how much there is to do; None where nobody knows.
         stop: asked for by the button that stops it.
+        waits: why it is not begun yet; None where it is.
     """
     # what was counted is done, and something is still worked out of it
     share = done / wanted if wanted and done < wanted else None
@@ -28,7 +29,8 @@ def going_on(label: str, done: int, wanted: int | None, stop: str) -> Markup:
         aria_valuemin=0,
         aria_valuemax=100,
     )
-    return tag("div", tag("p", label, " ", words), bar, row(button(say("frame.stop"), stop)))
+    said = joined(label, " ", words) if waits is None else joined(label.rstrip(":"), tag("small", waits))
+    return tag("div", tag("p", said), bar, row(button(say("frame.stop"), stop)))
 
 
 def not_done(words: str, label: str, act: str) -> Markup:

@@ -19,6 +19,7 @@ from loopwright.studies.machine_view import (
 )
 from loopwright.units import Dimension
 from loopwright.web.views import machine_drawing, machine_picked
+from loopwright.web.views.fit_up_figures import error_parts
 from loopwright.web.views.kit import both, chip, choice, link, more, paper, stats
 from loopwright.web.views.saying import empty
 from loopwright.web.wording import plural, say
@@ -61,10 +62,12 @@ def now(
 ) -> Markup:
     """The figures of the pose that is drawn, with the numbers the drawing is made from."""
     shown, at = work.shown(reader), machine_at(work.bench, pose, target)
+    tool = paper(say("machine.at_tool"), *_tool(work, shown, at), class_="machine-tool")
+    of_it = machine_picked.panel(work, reader, at, picked)
+    # what was just picked is looked at first
     return joined(
         machine_drawing.at_pose(shown, at, machine_drawing.key_of(work), sequence, picked, refused),
-        paper(say("machine.at_tool"), *_tool(work, shown, at), class_="machine-tool"),
-        machine_picked.panel(work, reader, at, picked),
+        *((of_it, tool) if picked else (tool, of_it)),
         _motions(shown, at, percent(work.bench.build.confidence)),
     )
 
@@ -270,9 +273,8 @@ def _motion(shown: Shown, body: BodyAt) -> list[str]:
 
 def give_or_take(shown: Shown, mean: float, reach: float, dimension: Dimension) -> str:
     """A value and its expanded uncertainty: '+3.0 ± 1.2 µm'."""
-    unit = shown.unit(dimension)
-    value = shown.error_known(mean, reach, dimension, sign=True)
-    return f"{value.removesuffix(unit).strip()} ± {shown.error(reach, dimension)}" if reach else value
+    number, known, unit = error_parts(shown, mean, reach, dimension, sign=True)
+    return f"{number} ± {known} {unit}" if reach else f"{number} {unit}".strip()
 
 
 # the list beside the drawing

@@ -23,6 +23,7 @@ from loopwright.studies.machine_joint import (
 )
 from loopwright.studies.machine_view import MachineAt, PlaceAt
 from loopwright.units import Dimension
+from loopwright.web.views.fit_up_figures import error_parts
 from loopwright.web.views.kit import button, link, paper, row, size
 from loopwright.web.views.saying import empty
 from loopwright.web.wording import plural, say
@@ -147,12 +148,10 @@ def _contact_way(joint: str, contact: ContactAt) -> Markup:
 def _misfit(shown: Shown, contact: ContactAt) -> str:
     if not contact.misfit_std and not contact.misfit:
         return "0"
-    value = shown.error_known(
-        contact.misfit, contact.misfit_std or abs(contact.misfit), Dimension.LENGTH, sign=True
-    )
-    unit = shown.unit(Dimension.LENGTH)
-    reach = shown.error(contact.misfit_std, Dimension.LENGTH)
-    return f"{value.removesuffix(unit).strip()} ± {reach}" if contact.misfit_std else value
+    if not contact.misfit_std:
+        return shown.error(contact.misfit, Dimension.LENGTH, sign=True)
+    number, known, unit = error_parts(shown, contact.misfit, contact.misfit_std, Dimension.LENGTH, sign=True)
+    return f"{number} ± {known} {unit}"
 
 
 def _force(shown: Shown, contact: ContactAt) -> str:
@@ -282,9 +281,8 @@ def _times(shown: Shown, term: TermAt) -> str:
 def _off_by(shown: Shown, term: TermAt) -> str:
     if not term.std:
         return shown.error(term.deviation, term.dimension, sign=True)
-    unit = shown.unit(term.dimension)
-    value = shown.error_known(term.deviation, term.std, term.dimension, sign=True)
-    return f"{value.removesuffix(unit).strip()} ± {shown.error(term.std, term.dimension)}"
+    number, known, unit = error_parts(shown, term.deviation, term.std, term.dimension, sign=True)
+    return f"{number} ± {known} {unit}"
 
 
 def _adjuster(shown: Shown, adjuster: AdjusterAt, *, named: bool) -> Markup:
@@ -379,9 +377,10 @@ def joint_way(name: str) -> Markup:
 
 
 def _pair(shown: Shown, mean: float, reach: float, dimension: Dimension) -> str:
-    unit = shown.unit(dimension)
-    value = shown.error_known(mean, reach, dimension, sign=True) if reach else shown.error(mean, dimension)
-    return f"{value.removesuffix(unit).strip()} ± {shown.error(reach, dimension)}" if reach else value
+    if not reach:
+        return shown.error(mean, dimension)
+    number, known, unit = error_parts(shown, mean, reach, dimension, sign=True)
+    return f"{number} ± {known} {unit}"
 
 
 def _place(shown: Shown, at: MachineAt, place: PlaceAt) -> Markup:

@@ -12,7 +12,7 @@ from loopwright.web.views.kit import button, chip, field, form, head, link, minu
 from loopwright.web.views.longwork import not_done
 from loopwright.web.views.saying import empty
 from loopwright.web.views.sentences import listed, sentence
-from loopwright.web.views.standing import read_path, target_path
+from loopwright.web.views.standing import read_path, target_path, worth_instead
 from loopwright.web.wording import plural, say
 from loopwright.web.work import Reader, Work
 
@@ -78,7 +78,7 @@ def planned(work: Work, reader: Reader, there_is: float, going: bool) -> Markup:
         return tag(
             "div",
             tag("h3", title),
-            tag("p", sentence(every.nothing) if every.nothing else None),
+            worth_instead(work) or tag("p", sentence(every.nothing) if every.nothing else None),
             class_="told",
         )
     names = set(work.bench.build.tests)

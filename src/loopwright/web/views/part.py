@@ -5,16 +5,16 @@ from urllib.parse import quote
 
 from loopwright.asbuilt.conformity import Conformity
 from loopwright.loop.threads import one_thread
-from loopwright.sheets.drawing import Scale, drawing, line, mark, table
+from loopwright.sheets.drawing import Scale, drawing, lettering, line, mark, table
 from loopwright.sheets.markup import Child, Markup, joined, tag
 from loopwright.sheets.shown import Shown, percent
 from loopwright.studies.carried import Carried
 from loopwright.studies.part_sheet import Decided, DimSheet, OneReading, PartSheet, part_sheet
-from loopwright.studies.parts_list import NOT_READ
+from loopwright.studies.parts_list import NOT_CONFORMING, NOT_READ, UNDECIDED
 from loopwright.units import Dimension
 from loopwright.web.views.address import address_label
-from loopwright.web.views.bench_words import day, sized, stated, verdict_words
-from loopwright.web.views.kit import chip, head, link, more, paper, row
+from loopwright.web.views.bench_words import day, sized, stated, stated_size, verdict_words
+from loopwright.web.views.kit import chance, chip, head, link, more, pager, paper, row, turned_to
 from loopwright.web.views.parts import path_of, state_chip
 from loopwright.web.views.saying import empty
 from loopwright.web.views.sentences import sentence
@@ -24,23 +24,34 @@ from loopwright.web.work import Reader, Work
 MOST_READINGS = 12
 """Readings of a dim that are shown at once; the others are behind a lid."""
 MOST_MATES = 8
+MOST_DIMS = 12
+"""Dims of a part on one page."""
+APART = 22.0
+"""Per cent of the width from one number of a drawing to the next, so that they do not touch on a telephone."""
 
 
-def part(work: Work, reader: Reader, name: str) -> Markup:
+def part(work: Work, reader: Reader, name: str, asked: str = "") -> Markup:
     """The page of a part.
+
+    Args:
+        work: with the build.
+        reader: who looks.
+        name: of the part.
+        asked: which of the pages of its dims, where it has many.
 
     Raises:
         RequestError: there is no such part.
     """
     sheet = sheet_of(work, name)
     shown = work.shown(reader)
+    page, pages = turned_to(asked, len(sheet.dims), MOST_DIMS)
+    dims = sheet.dims[(page - 1) * MOST_DIMS : page * MOST_DIMS]
     return tag(
         "div",
         _head(sheet),
-        *(
-            [_dim(shown, dim) for dim in sheet.dims]
-            or [empty(say("parts.no_dims"), say("parts.no_dims_remedy"))]
-        ),
+        _every_dim(sheet) if pages > 1 else None,
+        *([_dim(shown, dim) for dim in dims] or [empty(say("parts.no_dims"), say("parts.no_dims_remedy"))]),
+        pager(say("parts.dim_pages"), page, pages, lambda other: f"{path_of(name)}?page={other}"),
         _used(sheet),
         _concessions(sheet),
         address_label(work, "part", name),
@@ -90,6 +101,35 @@ def _head(sheet: PartSheet) -> Markup:
                 quiet=True,
             ),
             link(say("parts.title"), "/parts", quiet=True),
+        ),
+    )
+
+
+def _every_dim(sheet: PartSheet) -> Markup:
+    """All dims of a part with many, by name: those that ask for a decision at once, all of them behind a lid."""
+    items = [
+        (
+            dim.state,
+            tag(
+                "li",
+                tag(
+                    "a",
+                    tag("span", dim.dim.partition("/")[2], class_="thing-name"),
+                    state_chip(dim.state),
+                    href=f"{path_of(sheet.name)}?page={place // MOST_DIMS + 1}",
+                ),
+            ),
+        )
+        for place, dim in enumerate(sheet.dims)
+    ]
+    out = [item for state, item in items if state in (NOT_CONFORMING, UNDECIDED)]
+    return paper(
+        plural("parts.dims", len(items)),
+        tag("ul", *out, class_="things close") if out else None,
+        more(
+            say("parts.every_dim"),
+            tag("ul", *[item for _, item in items], class_="things close"),
+            id="every-dim",
         ),
     )
 
@@ -179,14 +219,18 @@ def _against_limits(shown: Shown, held: Conformity, dimension: Dimension, nomina
         joined(
             line(scale.at(v), 4, scale.at(v), 30, "limit"),
             *[tag("circle", cx=f"{scale.at(v):.5g}%", cy=y, r=2.2, class_="punch") for y in (7, 17, 27)],
+            lettering(scale.at(v), 47, shown.error(v, dimension, sign=True), f"tick {side}"),
         )
-        for v in (low, high)
+        for v, side in ((low, "first"), (high, "left"))
     ]
+    room_for_size = min(scale.at(0.0) - scale.at(low), scale.at(high) - scale.at(0.0)) > APART
+    drawn_size = stated_size(shown, nominal, dimension)
     return drawing(
-        34,
+        58,
         said,
         line(0, 17, 100, 17, "rest"),
         line(scale.at(0.0), 11, scale.at(0.0), 23, "scribed thin"),
+        lettering(scale.at(0.0), 47, drawn_size, "tick") if room_for_size else None,
         *limits,
         line(scale.at(value - reach), 17, scale.at(value + reach), 17, "scribed"),
         mark(scale.at(value), 17, "diamond", "solid", said),
@@ -206,16 +250,16 @@ def _carries(shown: Shown, dim: DimSheet) -> Markup:
         ">" + say("parts.share_now"),
         ">" + say("parts.share_before"),
     ]
-    return joined(tag("h3", say("parts.carries")), table(heads, rows, class_="carries"))
+    return joined(tag("h3", say("parts.carries")), table(heads, rows, class_="blocks carries"))
 
 
 def _carried(shown: Shown, one: Carried) -> Sequence[Child]:
     d = one.dimension
     return (
         one.target,
-        shown.error(one.known, d) if one.known > 1e-3 * one.limit else "",
-        tag("b", shown.error(one.unknown, d)),
-        shown.error(one.before, d),
+        shown.error(one.known, d) if one.known > 1e-3 * one.limit else "—",
+        tag("b", shown.error(one.unknown, d)) if one.unknown > 1e-3 * one.limit else "—",
+        shown.error(one.before, d) if one.before > 1e-3 * one.limit else "—",
         tag("b", percent(one.share)),
         percent(one.share_before),
     )
@@ -225,20 +269,20 @@ def _readings(shown: Shown, dim: DimSheet) -> Markup:
     if not dim.readings:
         return tag("p", say("parts.never_read"), class_="note")
     heads = [
-        ">" + say("parts.entry"),
+        say("parts.entry"),
         say("parts.when"),
         say("parts.who"),
         say("parts.gauge"),
         ">" + say("parts.found"),
-        "",
+        say("parts.remarks"),
     ]
     rows = [_reading(shown, dim, one) for one in dim.readings]
-    first = table(heads, rows[:MOST_READINGS], class_="readings")
+    first = table(heads, rows[:MOST_READINGS], class_="blocks readings")
     rest = rows[MOST_READINGS:]
     behind = (
         more(
             plural("parts.more_readings", len(rest)),
-            table(heads, rest, class_="readings"),
+            table(heads, rest, class_="blocks readings"),
             id=f"more-{dim.dim}".replace(" ", "-"),
         )
         if rest
@@ -266,9 +310,13 @@ def _reading(shown: Shown, dim: DimSheet, one: OneReading) -> Sequence[Child]:
         one.note or "",
     ]
     said = "; ".join(remark for remark in remarks if remark)
-    correct = tag("a", say("parts.correct"), href=f"/bench?again={one.entry}") if one.counts else None
-    name = tag("s", str(one.entry)) if not one.counts else str(one.entry)
-    figure = joined(tag("s", value) if not one.counts else value, tag("span", spread, class_="was"))
+    again = f"/bench?again={one.entry}"
+    correct = tag("a", say("parts.correct"), href=again, class_="way-to") if one.counts else None
+    about = say("book.entry_n", number=one.entry)
+    beside = tag("span", say("parts.entry"), " ", class_="when-narrow")
+    number = tag("a", beside, str(one.entry), href=f"/book/{one.entry}", aria_label=about)
+    name = number if one.counts else tag("s", number)
+    figure = joined(tag("s", value) if not one.counts else value, tag("span", spread, class_="was nowrap"))
     return (
         name,
         day(one.taken or one.at),
@@ -317,7 +365,7 @@ def _concessions(sheet: PartSheet) -> Markup | None:
 def _decision(one: Decided) -> Markup:
     record = one.record
     decision = record.decision.replace(" ", "_")
-    chances = ", ".join(f"{name} {percent(chance)}" for name, chance in record.chances.items())
+    chances = ", ".join(f"{name} {chance(held)}" for name, held in record.chances.items())
     return tag(
         "div",
         tag("p", chip("conceded", say(f"conceding.decision.{decision}")), " ", ", ".join(record.dims)),

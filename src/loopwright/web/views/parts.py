@@ -7,8 +7,8 @@ from urllib.parse import quote, urlencode
 
 from loopwright.loop.threads import one_thread
 from loopwright.sheets.markup import Child, Markup, joined, tag
-from loopwright.sheets.shown import percent
-from loopwright.studies.part_sheet import part_sheet
+from loopwright.sheets.shown import Shown, percent
+from loopwright.studies.bench import Bench
 from loopwright.studies.parts_list import (
     CONCEDED,
     CONFORMING,
@@ -21,10 +21,13 @@ from loopwright.studies.parts_list import (
     PartLine,
     PartsList,
     chosen,
+    dim_state,
     parts_list,
 )
+from loopwright.studies.recording import limits_of
+from loopwright.studies.verdicts import DimVerdict, Parts, verdicts
 from loopwright.web.views.bench_words import sized, unit_of_size
-from loopwright.web.views.kit import button, chip, field, form, head, link, paper, row
+from loopwright.web.views.kit import button, chance, chip, field, form, head, pager, paper, row, turned_to
 from loopwright.web.views.saying import empty
 from loopwright.web.wording import plural, say
 from loopwright.web.work import Reader, Work
@@ -56,9 +59,19 @@ def all_parts(work: Work) -> PartsList:
 
     def make() -> PartsList:
         with one_thread():
-            return parts_list(work.bench)
+            return parts_list(work.bench, read_dims(work))
 
     return work.kept("parts list", make)
+
+
+def read_dims(work: Work) -> Parts:
+    """Every dim that was read, against its limits; worked out once until the book changes."""
+
+    def make() -> Parts:
+        with one_thread():
+            return verdicts(work.bench)
+
+    return work.kept("verdicts", make)
 
 
 def found_parts(work: Work, asked: Asked) -> list[PartLine]:
@@ -90,8 +103,7 @@ def listing(work: Work, reader: Reader, asked: Asked) -> Markup:
     every, lines = all_parts(work).lines, found_parts(work, asked)
     if not every:
         return joined(head(say("parts.title")), empty(say("parts.none"), say("parts.none_remedy")))
-    pages = max(-(-len(lines) // PAGE), 1)
-    page = min(max(int(asked["page"]) if asked.get("page", "").isdecimal() else 1, 1), pages)
+    page, pages = turned_to(asked.get("page", ""), len(lines), PAGE)
     shown = lines[(page - 1) * PAGE : page * PAGE]
     return tag(
         "div",
@@ -101,7 +113,7 @@ def listing(work: Work, reader: Reader, asked: Asked) -> Markup:
             None,
             tag("div", tag("h2", _counted(lines, every)), _bulk(len(lines)), class_="spread parts-head"),
             _table(shown, asked) if shown else empty(say("parts.nothing"), say("parts.nothing_remedy")),
-            _pager(asked, page, pages),
+            pager(say("parts.pages"), page, pages, lambda other: address(asked, page=str(other))),
             class_="parts-paper",
         ),
         class_="parts",
@@ -213,7 +225,7 @@ def _row(one: PartLine) -> Markup:
             aria_label=say("parts.tick", part=one.name),
         ),
     )
-    worst = "" if one.probability is None else percent(one.probability)
+    worst = "" if one.probability is None else chance(one.probability)
     share = "" if not one.share else percent(one.share)
     made = say("parts.kind_bought" if one.bought else "parts.kind_made")
     return tag(
@@ -238,17 +250,6 @@ def path_of(part: str) -> str:
     return f"/parts/{quote(part, safe='')}"
 
 
-def _pager(asked: Asked, page: int, pages: int) -> Markup | None:
-    if pages == 1:
-        return None
-    before = link(say("parts.page_before"), address(asked, page=str(page - 1))) if page > 1 else None
-    after = link(say("parts.page_after"), address(asked, page=str(page + 1))) if page < pages else None
-    return tag(
-        "nav", before, tag("span", say("parts.page", page=page, pages=pages)), after,
-        class_="row pager", aria_label=say("parts.pages"),
-    )  # fmt: skip
-
-
 # a table to take away
 
 
@@ -264,30 +265,40 @@ def table_of(work: Work, reader: Reader, asked: Asked, names: Sequence[str]) -> 
     Returns:
         Name of the file, and what is in it.
     """
-    shown = work.shown(reader)
-    known = work.bench.build.parts
-    wanted = [name for name in names if name in known] or [one.name for one in found_parts(work, asked)]
+    bench, shown = work.bench, work.shown(reader)
+    read = {one.dim: one for one in read_dims(work).dims}
+    wanted = [name for name in names if name in bench.build.parts]
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow([say(f"parts.table.{name}") for name in COLUMNS])
-    with one_thread():
-        for name in wanted:
-            sheet = part_sheet(work.book, work.bench, name)
-            for dim in sheet.dims:
-                unit = unit_of_size(shown, dim.nominal, dim.dimension)
-                sizes = [dim.nominal, *(dim.limits or (None, None)), dim.value]
-                numbers = [_plain(sized(shown, v, dim.dimension) if v is not None else "") for v in sizes]
-                spread = "" if dim.std is None else _plain(shown.error(dim.std, dim.dimension))
-                held = dim.conformity
-                writer.writerow(
-                    [
-                        _text(name), _text(dim.dim.partition("/")[2]), unit, *numbers, spread,
-                        "" if dim.std is None else shown.unit(dim.dimension), str(len(dim.readings)),
-                        dim.state, "" if held is None else f"{held.probability:.4f}",
-                        "" if held is None else held.rule, dim.concession, _text(sheet.material or ""),
-                    ]
-                )  # fmt: skip
+    for name in wanted or [one.name for one in found_parts(work, asked)]:
+        for dim in bench.build.parts[name].dims:
+            writer.writerow(_of_table(bench, shown, name, dim, read.get(f"{name}/{dim}")))
     return f"{_file_name(work)}-parts.csv", out.getvalue().encode("utf-8-sig")
+
+
+def _of_table(bench: Bench, shown: Shown, part: str, name: str, read: DimVerdict | None) -> list[str]:
+    """A line of the table."""
+    path = f"{part}/{name}"
+    dim = bench.build.dim(path)
+    assert dim is not None
+    sizes = [dim.nominal, *(limits_of(bench, path) or (None, None)), None if read is None else read.value]
+    numbers = [_plain(sized(shown, v, dim.dimension) if v is not None else "") for v in sizes]
+    held = None if read is None else read.conformity
+    return [
+        _text(part),
+        _text(name),
+        unit_of_size(shown, dim.nominal, dim.dimension),
+        *numbers,
+        "" if read is None else _plain(shown.error(read.std, dim.dimension)),
+        "" if read is None else shown.unit(dim.dimension),
+        "0" if read is None else str(read.readings),
+        NOT_READ if read is None else dim_state(held, read.concession),
+        "" if held is None else f"{held.probability:.4f}",
+        "" if held is None else held.rule,
+        "" if read is None else read.concession,
+        _text(bench.build.parts[part].material or ""),
+    ]
 
 
 COLUMNS = (

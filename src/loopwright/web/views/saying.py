@@ -32,6 +32,15 @@ def refusal(error: LoopwrightError) -> Markup:
     )
 
 
+def refused_page(error: LoopwrightError) -> Markup:
+    """The same where there is nothing else on the page: with a heading, and the way back."""
+    return joined(
+        tag("div", tag("h1", say("frame.refused_page"), tabindex="-1"), class_="page-head"),
+        refusal(error),
+        tag("p", tag("a", say("frame.to_front"), href="/", class_="button"), class_="way"),
+    )
+
+
 def problem_line(problem: Problem) -> Markup:
     """A mistake with its place and its remedy."""
     place = "" if problem.line is None else f"line {problem.line}"

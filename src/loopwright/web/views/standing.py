@@ -167,6 +167,18 @@ def action_way(action: Action) -> tuple[str, str]:
     }[action.kind]
 
 
+def worth_instead(work: Work) -> Markup | None:
+    """What is worth doing where no reading is: the other actions of the front page, a button each, or the way there."""
+    front = work.front_if_known
+    if front is None:
+        return row(link(say("standing.title"), "/", first=True))
+    ways = [(one, action_way(one)[1]) for one in front.actions if one.kind != "read"]
+    if not ways:
+        return None
+    links = [link(sentence(one.what).rstrip("."), path, first=not k) for k, (one, path) in enumerate(ways)]
+    return joined(tag("p", say("standing.instead")), row(*links))
+
+
 # the targets
 
 

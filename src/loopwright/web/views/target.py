@@ -187,7 +187,7 @@ def _spread(shown: Shown, now: TargetNow, first: TargetStanding | None, thorough
     if first is not None:
         note = say(
             "target.drawn_designed",
-            trials=words.counted(first.monte_carlo.trials),
+            trials=f"{first.monte_carlo.trials:,}",
             sampling=words.sampling_of_size(shown, first),
         )
         parts.append(_histogram(say("target.spread_designed"), histogram_figure(shown, first, far), note))

@@ -13,7 +13,7 @@ from loopwright.studies.reports import TargetStanding
 from loopwright.web.views.kit import paper
 from loopwright.web.views.longwork import not_done
 from loopwright.web.views.target import designed_of
-from loopwright.web.views.target_drives import try_path
+from loopwright.web.views.target_drives import steps_of, try_path
 from loopwright.web.wording import say
 from loopwright.web.work import Reader, Work
 
@@ -61,7 +61,9 @@ def _tightening(shown: Shown, found: TargetStanding, t: Tightening, scale: Scale
     return (
         joined(
             tag("span", t.name, class_="name"),
-            tag("a", t.field, href=try_path(t.field), class_="path", aria_label=label, title=label),
+            tag(
+                "a", *steps_of(t.field), href=try_path(t.field), class_="path", aria_label=label, title=label
+            ),
         ),
         change_figure(scale.high, shown.number(t.halved, found.dimension), scale, said),
         then,

@@ -60,7 +60,7 @@ def _off(shown: Shown, now: TargetNow) -> Markup:
 
 def _off_row(shown: Shown, now: TargetNow, driver: Driver, reach: Scale) -> Sequence[Child]:
     said = _signed(shown, driver.off, now)
-    return _named(driver), signed_bar(driver.off, reach, said), said
+    return _named(driver), signed_bar(driver.off, reach, said), _bare(said)
 
 
 def _signed(shown: Shown, value: float, now: TargetNow) -> str:
@@ -68,6 +68,11 @@ def _signed(shown: Shown, value: float, now: TargetNow) -> str:
     return shown.error_known(value, now.expected, now.dimension, sign=True, digits=3).replace(
         "-", "\u2212", 1
     )
+
+
+def _bare(said: str) -> str:
+    """A size without its unit, which the head of the column says."""
+    return said.partition(" ")[0]
 
 
 def _unknown(shown: Shown, now: TargetNow, readers: Mapping[str, str]) -> Markup:
@@ -107,8 +112,21 @@ def _named(driver: Driver) -> Markup:
     label = say("target.try_name", path=driver.field)
     return joined(
         tag("span", driver.name, class_="name"),
-        tag("a", driver.field, href=try_path(driver.field), class_="path", aria_label=label, title=label),
+        tag(
+            "a",
+            *steps_of(driver.field),
+            href=try_path(driver.field),
+            class_="path",
+            aria_label=label,
+            title=label,
+        ),
     )
+
+
+def steps_of(field: str) -> list[Markup]:
+    """A path that may break behind each slash."""
+    first, *rest = field.split("/")
+    return [joined(first), *[joined("/", tag("wbr"), step) for step in rest]]
 
 
 def _folded(heads: Sequence[str], rows: Sequence[Sequence[Child]], what: str) -> Markup:
@@ -132,11 +150,12 @@ def _groups(
     rows: list[Sequence[Child]] = [
         (
             tag("a", g.name, href=where + quote(g.name, safe="")) if where else g.name,
-            _signed(shown, g.off, now),
+            _bare(_signed(shown, g.off, now)),
             _share(g.unknown),
             _share(g.designed),
         )
         for g in seen
     ]
-    heads = (head, ">" + say("target.off"), ">" + say("target.share_now"), ">" + say("target.share_designed"))
+    off = say("target.off_in", unit=shown.unit(now.dimension))
+    heads = (head, ">" + off, ">" + say("target.share_now"), ">" + say("target.share_designed"))
     return tag("div", tag("h4", title), table(heads, rows, class_="groups-now"))
