@@ -32,9 +32,7 @@ class Making:
 
 
 MAKINGS = {
-    "milled": Making(
-        "milled seats, rails set by indicator", 0.05, 0.01, 0.012, 15, 0.012
-    ),
+    "milled": Making("milled seats, rails set by indicator", 0.05, 0.01, 0.012, 15, 0.012),
     "ground": Making("ground seats, rails pushed against a shoulder", 0.02, 0.004, 0.006, 6, 0.005),
     "scraped": Making("seats scraped and measured", 0.01, 0.002, 0.003, 3, 0.003),
 }
