@@ -33,12 +33,14 @@ HALF_WAY = "46"  # the entry at which the column leans, and its shims are about 
 SCREENS = "LOOPWRIGHT_SCREENS"  # folder into which the tests photograph every page
 LOCK_TOOL = "uv 0.13.9"
 LOCKS = {
-    "loopwright": ("--group", "build", "--extra", "web"),
+    "loopwright": ("--group", "build", "--extra", "web", "--extra", "sheets"),
     "dev": (
         "--group",
         "dev",
         "--extra",
         "web",
+        "--extra",
+        "sheets",
         "--extra",
         "postgresql",
         "-c",

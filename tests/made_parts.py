@@ -54,6 +54,31 @@ BRACKET = """
 """
 """A bracket that stays soft: faced, drilled, reamed, bored, ground, lapped."""
 
+PADS = "".join(
+    f"""
+  pad {letter}:
+    material: tool steel O1
+    condition: ground flat
+    mark: P-{letter}
+    blank: {{section: flat 40 x 15, along: X}}
+    dims: {{height: 12 ±0.01, length: 40 ±0.2}}
+    surfaces: {{foot: -Z, top: +Z, left: -X, right: +X}}
+    spans: {{height: [foot, top], length: [left, right]}}
+    geometry: {{flat: {{kind: flatness, of: top, within: 0.004}}}}
+    route:
+      - {{op: saw, machine: saw, cuts: {{left: {{}}, right: {{measured_from: left}}}}}}
+      - {{op: drill, machine: drill press, setup: vice, datum: [foot], held: clamped, note: four holes}}
+      - {{op: surface grind, machine: flat grinder, setup: one load, together: pads, datum: [foot], held: magnet,
+          cuts: {{top: {{}}}}}}
+      - {{op: surface grind, machine: flat grinder, setup: turned, together: pads, datum: [top], held: magnet,
+          cuts: {{foot: {{}}}}, inspect: [height, flat], gauge: micrometer}}
+"""
+    for letter in "AB"
+)
+"""Two pads of one height, ground as a matched set; measured with what is in ``GAUGES``."""
+
+GAUGES = "gauges: {micrometer: {resolution: 1 µm, calibration: ±2 µm, repeatability: {std: 1 µm}}}\n"
+
 
 def text(*parts: str, head: str = "") -> str:
     """A build file of these parts and the shop."""

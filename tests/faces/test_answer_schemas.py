@@ -68,6 +68,7 @@ ANSWERS = [
     ("cheapest", "cheapest", ("--chance", "95%", "--file", "posts.yaml")),
     ("stock", "stock", ("ring", "--file", "made.yaml")),
     ("stock", "stock", ("bracket", "--surface", "pin", "--chance", "90%", "--file", "made.yaml")),
+    ("sheets", "sheets", ("all", "bracket", "--out", "sheets", "--file", "made.yaml")),
     ("fitup plan", "fitup-plan", ("--quick",)),
     ("fitup plan", "fitup-plan", ("--book", "gantry.book")),
     *(("fitup step", "fitup-step", (str(number),)) for number in (2, 8, 9)),

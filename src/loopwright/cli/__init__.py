@@ -26,6 +26,7 @@ COMMANDS = {
     "chart": "Draw up the tolerance charts of a part: what adds up, what binds, what frees it.",
     "stock": "Say how much stock to leave for each finishing cut, and what drives it.",
     "cut": "Say how to cut an op: speed, feed, passes, what limits them, minutes.",
+    "sheets": "Print the sheets of the shop: travellers, inspection, setups, fit-up, saw list, labels.",
     "cheapest": "Say which change of routes brings a wished chance for the least minutes.",
     "fitup": "What each step of the assembly will leave, what to set, and what was set.",
     "concede": "Say what a part out of tolerance means, and enter what was decided.",

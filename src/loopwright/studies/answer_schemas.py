@@ -26,6 +26,7 @@ from loopwright.studies.answer_fields import (
 from loopwright.studies.answer_fitup import in_fit_up
 from loopwright.studies.answer_records import record_schemas
 from loopwright.studies.answer_route import route_answers
+from loopwright.studies.answer_shop_sheets import about_sheets
 from loopwright.studies.answer_stock import about_stock
 from loopwright.studies.exchange_schema import BUDGET, BUDGET_ANSWER, TARGET
 
@@ -47,6 +48,7 @@ def _of_making() -> Iterator[Answer]:
     yield from route_answers().values()
     yield from about_stock()
     yield from about_cutting()
+    yield from about_sheets()
 
 
 def schema_of(name: str) -> Schema:
