@@ -98,6 +98,24 @@ def test_a_position_is_typed_in_any_unit(shown: Served, window: Windows) -> None
     assert "50.8" in page.locator(".machine-pose").inner_text()
 
 
+def test_two_positions_typed_at_one_go_both_count(shown: Served, window: Windows) -> None:
+    """The second is entered before the first is answered, and is not lost."""
+    page = opened(window, shown)
+    page.evaluate(
+        """([one, two]) => {
+            for (const [label, text] of [[one, '40'], [two, '30']]) {
+                const field = document.querySelector(`[data-typed="${label}"]`);
+                field.value = text;
+                field.dispatchEvent(new Event('input', { bubbles: true }));
+                field.dispatchEvent(new KeyboardEvent('keydown', { key: 'Enter', bubbles: true }));
+            }
+        }""",
+        ["X", "Y"],
+    )
+    page.wait_for_function("document.querySelector('.machine-pose').textContent.includes('X 40')")
+    page.wait_for_function("document.querySelector('.machine-pose').textContent.includes('Y 30')")
+
+
 def test_a_thing_is_picked_by_key_by_press_and_from_the_list(shown: Served, window: Windows) -> None:
     """A body by its number, a contact with the arrow keys, a joint from the list; the address leads back."""
     page = opened(window, shown)

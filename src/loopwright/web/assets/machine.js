@@ -117,6 +117,7 @@
         pose[slider.dataset.axis] = typed.dataset.dirty === "yes" ? typed.value : slider.value;
       }
       const now = performance.now();
+      // what is typed stays as typed until it is sent
       if ((this.waiting && now - this.sentAt < PATIENCE) || now - this.sentAt < EVERY) {
         this.later = { axis };
         clearTimeout(this.timer);
@@ -124,6 +125,7 @@
         return;
       }
       this.later = null;
+      for (const typed of this.page.querySelectorAll("[data-typed]")) delete typed.dataset.dirty;
       this.waiting = true;
       this.sentAt = now;
       this.asked += 1;

@@ -61,7 +61,6 @@
     typed(field) {
       if (field.dataset.dirty !== "yes") return;
       this.ask(field.dataset.typed);
-      delete field.dataset.dirty;
     }
 
     look(name) {
