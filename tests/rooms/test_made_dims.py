@@ -1,16 +1,19 @@
 """What routes say of dims, and what the loop makes of what dims have in common."""
 
 from math import hypot, sqrt
+from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from loopwright.buildfile import read_text
+from loopwright.cli import group
 from loopwright.loop import compile_loop
 from loopwright.loop.sources import SourceKind
 from loopwright.making.made_dims import made
 from loopwright.model.build import Build
 from loopwright.studies.checking import check_text, load_text
-from loopwright.studies.standing import standing
+from loopwright.studies.standing import standing, what_if
 from two_posts import POSTS, SHOP
 
 CUT, SETTING, SEATING = 0.002, 0.015, 0.003
@@ -57,6 +60,25 @@ def test_both_budgets_are_told() -> None:
     assert found.targets[0].monte_carlo.chance > found.in_limits["level"].chance
     drawn = compile_loop(build())
     assert not any(source.kind is SourceKind.MAKING for source in drawn.sources)
+
+
+def test_a_closer_limit_alone_makes_no_part_better(tmp_path: Path) -> None:
+    """±50 µm halved on the drawing: what the shop makes stays, what limits alone leave follows the rectangle."""
+    file = tmp_path / "posts.yaml"
+    file.write_text(POSTS, encoding="utf-8")
+    changes = {"parts/right/dims/height": "12 ±0.025"}
+    compared = what_if(file, changes, trials=2000)
+    (_, _, change), *_ = compared.targets
+    assert change.expected.value == 0
+    was, now, moved = compared.just_in_limits("level") or pytest.fail("both ways are told")
+    bias = 0.01 / 200 / ARCSEC
+    for found, half in ((was, 0.05), (now, 0.025)):
+        tilt = hypot(0.02, half) / sqrt(3) / 200 / ARCSEC
+        assert found.expected / ARCSEC == pytest.approx(hypot(tilt, bias), rel=1e-6)
+    assert moved.expected.value == pytest.approx(now.expected - was.expected)
+    asked = ["budget", str(file), "--trials", "2000", "--set", "parts/right/dims/height=12 ±0.025"]
+    told = CliRunner().invoke(group, asked).output
+    assert "expected, just in limits" in told
 
 
 def test_two_faces_of_one_setup_do_not_see_its_setting() -> None:

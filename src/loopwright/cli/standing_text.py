@@ -1,6 +1,6 @@
 """A standing on the terminal: something to read at arm's length and pin to the wall."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from rich.console import Console
 from rich.table import Table
@@ -36,7 +36,7 @@ def show_what_if(compared: WhatIf) -> None:
     table = columns("target", "", ">as the file has it", ">changed", ">by")
     for before, after, change in compared.targets:
         dimension, first, second = after.dimension, before.monte_carlo, after.monte_carlo
-        by = "within sampling" if change.chance.is_sampling else f"{100 * change.chance.value:+.1f} points"
+        by = _points(change.chance)
         chances = percent(first.chance, first.chance_std), percent(second.chance, second.chance_std)
         table.add_row(after.name, "chance", *chances, by)
         for label, was, now, moved in (
@@ -46,11 +46,29 @@ def show_what_if(compared: WhatIf) -> None:
         ):
             by = "within sampling" if moved.is_sampling and moved.doubt else _moved(shown, moved, dimension)
             table.add_row("", label, shown.error(was, dimension), shown.error(now, dimension), by)
+        for row in _just_in_limits(shown, compared, after):
+            table.add_row("", *row)
     out.print(set_in(table))
     for target in compared.after.targets:
         _target(out, shown, target, compared.after)
     _over_constraint(out, shown, compared.after.misfits)
     _assumptions(out, compared.after)
+
+
+def _just_in_limits(shown: Shown, compared: WhatIf, target: TargetStanding) -> Iterator[tuple[str, ...]]:
+    """The same if every dim is just in its limits, where its making says otherwise."""
+    found = compared.just_in_limits(target.name)
+    if found is None:
+        return
+    was, now, change = found
+    chances = percent(was.chance, was.chance_std), percent(now.chance, now.chance_std)
+    yield "chance, just in limits", *chances, _points(change.chance)
+    sizes = (shown.error(one.expected, target.dimension) for one in (was, now))
+    yield "expected, just in limits", *sizes, _moved(shown, change.expected, target.dimension)
+
+
+def _points(change: Change) -> str:
+    return "within sampling" if change.is_sampling else f"{100 * change.value:+.1f} points"
 
 
 def _title(out: Console, found: Standing) -> None:

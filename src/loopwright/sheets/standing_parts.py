@@ -1,9 +1,11 @@
 """Pieces that stand on several sheets of the report: overview, comparison, stamps, balloons, hatching."""
 
+from collections.abc import Sequence
+
 from loopwright.sheets import standing_words as words
 from loopwright.sheets.drawing import MARKS, path, table
 from loopwright.sheets.markup import Child, Markup, joined, tag
-from loopwright.sheets.shown import Shown
+from loopwright.sheets.shown import Shown, percent
 from loopwright.sheets.standing_figures import answers_figure, three_answers
 from loopwright.studies.reports import Change, Standing, TargetChange, TargetStanding, WhatIf
 from loopwright.units import Dimension
@@ -134,11 +136,34 @@ def comparison(shown: Shown, compared: WhatIf) -> Markup:
     changes = [(tag("code", path), tag("code", value)) for path, value in compared.changes.items()]
     return joined(
         table(("changed in the build file", "value tried"), changes, class_="narrow"),
-        *[_compared(shown, was, now, change) for was, now, change in compared.targets],
+        *[
+            _compared(shown, was, now, change, _just_in_limits(shown, compared, now))
+            for was, now, change in compared.targets
+        ],
     )
 
 
-def _compared(shown: Shown, was: TargetStanding, now: TargetStanding, change: TargetChange) -> Markup:
+def _just_in_limits(shown: Shown, compared: WhatIf, target: TargetStanding) -> list[tuple[str, ...]]:
+    """Rows for every dim just in its limits, where its making says otherwise."""
+    found = compared.just_in_limits(target.name)
+    if found is None:
+        return []
+    was, now, change = found
+    chances = (percent(one.chance, one.chance_std) for one in (was, now))
+    old, new = (words.beside(shown, one.expected, was.expected, target.dimension) for one in (was, now))
+    return [
+        ("chance, just in limits", *chances, _change_of_chance(change.chance)),
+        ("expected, just in limits", old, new, _difference(shown, change.expected, target.dimension)),
+    ]
+
+
+def _compared(
+    shown: Shown,
+    was: TargetStanding,
+    now: TargetStanding,
+    change: TargetChange,
+    in_limits: Sequence[tuple[str, ...]],
+) -> Markup:
     first, second, after = was.monte_carlo, now.monte_carlo, three_answers(now)
     chances = (
         "chance to hold the limit",
@@ -166,7 +191,7 @@ def _compared(shown: Shown, was: TargetStanding, now: TargetStanding, change: Ta
             tag("p", "Hollow marks: before. Solid marks: after.", class_="small"),
             class_="plate",
         ),
-        table(("", ">before", ">after", ">change"), [chances, *sizes], class_="compared"),
+        table(("", ">before", ">after", ">change"), [chances, *sizes, *in_limits], class_="compared"),
         tag("p", f"Before: {words.sampling(first)}. After: {words.sampling(second)}.", class_="note"),
         class_="part",
     )

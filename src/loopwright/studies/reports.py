@@ -302,6 +302,14 @@ class TargetChange:
 
 
 @dataclass(frozen=True)
+class LimitsChange:
+    """By how much chance (a fraction) and expected error (mm or rad) changed, with every dim just in its limits."""
+
+    chance: Change
+    expected: Change
+
+
+@dataclass(frozen=True)
 class WhatIf:
     """Two standings: as the file has it, and with values changed."""
 
@@ -315,6 +323,18 @@ class WhatIf:
         was = {target.name: target for target in self.before.targets}
         pairs = [(was[now.name], now) for now in self.after.targets if now.name in was]
         return tuple((before, after, _change(before, after)) for before, after in pairs)
+
+    def just_in_limits(self, target: str) -> tuple[InLimits, InLimits, LimitsChange] | None:
+        """A target that is on both sides, with every dim just in its limits: as it was, as it is, and the change.
+
+        None where one side has no part with a route, so that nothing else is known of any dim.
+        """
+        before, after = self.before.in_limits.get(target), self.after.in_limits.get(target)
+        if before is None or after is None:
+            return None
+        doubt = 2 * hypot(before.chance_std, after.chance_std)
+        chance = Change(after.chance - before.chance, doubt)
+        return before, after, LimitsChange(chance, Change(after.expected - before.expected))
 
 
 def _change(was: TargetStanding, now: TargetStanding) -> TargetChange:
