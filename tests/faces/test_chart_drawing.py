@@ -70,7 +70,7 @@ def test_numbers_stand_beside_their_cut() -> None:
         if arrow.balance is not None:
             assert SIZES.stock(arrow.balance.low, arrow.balance.high)[0] in words
     assert "11.995 to 12.005" in words
-    assert any("every length grows 0.1 % to 0.22 %" in word for word in words)
+    assert any("every length grows 0.05 % to 0.18 %" in word for word in words)
 
 
 def test_what_is_not_held_is_marked_without_colour() -> None:

@@ -92,10 +92,12 @@ def test_proven_values_are_marked() -> None:
     )
 
 
-def test_no_data_is_a_warning_with_a_way_out() -> None:
+def test_no_data_is_a_warning_with_a_way_out(shop: Path) -> None:
     """Where the handbook has nothing no table is printed."""
+    (shop / FILE).write_text(text().replace("grey cast iron", "brass"), "utf-8")
     said = asked("iron", "surface grind")
-    assert "WARNING: no data: no surface grinding row for grey cast iron" in said
+    assert "WARNING: no data: no surface grinding row for brass" in said
+    assert "give the op its minutes" in said
     assert "finish" not in said.split("WARNING")[0]
     assert "no data" in said
 
@@ -177,3 +179,63 @@ def test_a_book_can_be_asked(shop: Path) -> None:
     done = run("cut", "block", "20", "--book", "parts.book")
     assert done.code == 0, done.err
     assert "face milling with face 50" in done.out
+
+
+def changed(shop: Path, *words: tuple[str, str]) -> None:
+    """The parts with some words of their file replaced."""
+    whole = text()
+    for old, new in words:
+        assert old in whole, old
+        whole = whole.replace(old, new)
+    (shop / FILE).write_text(whole, "utf-8")
+
+
+def test_an_edge_that_rubs_is_warned_of(shop: Path) -> None:
+    """An insert rounded to 0.2 mm does not cut chips under 0.04 mm: the warning names the chip and the least."""
+    changed(shop, ("tool: turner, held: centres", "tool: blunt turner, held: centres"))
+    said = asked("shaft", "20")
+    assert "WARNING: rubbing: the chip is" in said
+    assert "40 µm" in said
+    changed(shop)
+    assert "rubbing" not in asked("shaft", "20")
+
+
+def test_bending_over_a_quarter_of_the_limit_is_warned_of(shop: Path) -> None:
+    """A bar of 8 mm reaching 50 mm puts a bore of ±5 µm out by more than 1.25 µm; at ±0.5 mm it may."""
+    said = asked("block", "80")
+    assert "WARNING: the bar bends" in said
+    assert "above a quarter of ±5 µm (dim 'slim')" in said
+    assert "take a thicker bar, a shorter reach, or a bar of carbide" in said
+    changed(shop, ("slim: 16 ±0.005", "slim: 16 ±0.5"), ("bore: 30 H7", "bore: 30 ±0.5"))
+    assert "above a quarter" not in asked("block", "80")
+
+
+def test_a_speed_above_the_machines_is_warned_of(shop: Path) -> None:
+    """Carbide on 12 mm of annealed O1 asks for more than the 2500 rpm of the lathe; at 9000 rpm nothing is said."""
+    changed(shop)
+    said = asked("shaft", "20")
+    assert "WARNING: the speed wanted is above the machine's: at 2,500 rpm, its fastest" in said
+    assert "is usual" in said
+    changed(shop, ("speeds: [50, 2500], power: 1.5 kW", "speeds: [50, 9000], power: 1.5 kW"))
+    assert "above the machine's" not in asked("shaft", "20")
+
+
+def test_a_stock_of_the_chart_is_told_with_its_ends(shop: Path) -> None:
+    """Mean, least and most of the chart, and that they come from it, in words and as data."""
+    sawn = "cuts: {foot: {}, top: {measured_from: foot}}}"
+    faced = "cuts: {foot: {least: 0.6}}}"
+    words = ("tool: face 50, cuts: {foot: {}}}", f"datum: [top], tool: face 50, {faced}")
+    fit = ("{op: fit, cuts: {top: {least: 0.005}}}", "{op: fit}")
+    changed(
+        shop, words, fit, (sawn, sawn.replace("measured_from: foot", "measured_from: foot, size: 39 ±0.3"))
+    )
+    said = asked("block", "20")
+    assert "takes 1 mm, 0.68 mm to 1.32 mm (by the tolerance chart)" in said
+    (one,) = json.loads(run("cut", "block", "20", "--file", FILE, "--json").out)["cuts"]
+    assert (one["stock"], one["stock_least"], one["stock_most"]) == pytest.approx((1.0, 0.68, 1.32))
+    assert one["stock_from"] == "by the tolerance chart"
+
+
+def test_every_op_of_every_part_is_answered() -> None:
+    """No op of the shop ends in anything but an answer."""
+    assert {run("cut", name, number, "--file", FILE).code for name, number in OPS} == {0}

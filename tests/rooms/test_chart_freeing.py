@@ -4,12 +4,14 @@ from dataclasses import replace
 
 import pytest
 
+from loopwright.buildfile import read_text
 from loopwright.errors import BuildError, Cancelled, RequestError
 from loopwright.making.chart import Cut, CutSpread, Finished, Heat, Limits, Plan, Surface
 from loopwright.making.chart_changes import Change
 from loopwright.making.chart_checks import problems
 from loopwright.making.chart_freeing import Freeing, Minutes, Remedy, freeing
 from loopwright.making.chart_solving import chart
+from loopwright.studies.chart_sheet import chart_sheet
 
 BLOCK = Plan(
     "block",
@@ -205,3 +207,48 @@ def test_too_little_room_for_stock() -> None:
     best = found.remedies[0]
     assert (best.change.kind, best.change.cuts, best.enough) == ("tighter", (1,), True)
     assert best.change.factor == pytest.approx((0.1 - 0.03) / 0.15)
+
+
+FREED = """
+format: loopwright-build/1
+name: freed
+shop:
+  machines:
+    saw: {kind: bandsaw}
+    mill: {kind: manual mill, setting_up: 25, holds: {face: {cut: 20 µm, setting: 0, seating: 0}}}
+parts:
+  block:
+    material: low carbon steel
+    dims: {high: 40 ±0.06, step: 10 ±0.08}
+    surfaces: {foot: -Z, top: +Z, ledge: +Z}
+    spans: {high: [foot, top], step: [foot, ledge]}
+    route:
+      - {op: saw, machine: saw, cuts: {foot: {}, top: {measured_from: foot}}}
+      - {op: face, machine: mill, setup: one, datum: [foot], cuts: {top: {least: 0.5}}, minutes: 8}
+      - {op: face, machine: mill, setup: two, datum: [top], cuts: {ledge: {}}, minutes: 12, setting_up: UP}
+bodies: {b: {}}
+"""
+
+
+def test_what_frees_a_chart_costs_the_minutes_of_the_route() -> None:
+    """Another datum costs setting the op up; a better cut its minutes: the cheapest that is enough stands first."""
+    freed = {}
+    for setting_up in (3.0, 40.0):
+        build = read_text(FREED.replace("UP}", f"{setting_up:g}}}"))
+        (sheet,) = chart_sheet(build, "block").charts
+        assert not sheet.feasible
+        enough = [one.minutes for one in sheet.freed if one.enough]
+        assert enough == sorted(enough)
+        assert enough
+        freed[setting_up] = {one.what: one.minutes for one in sheet.freed}
+    seat = next(what for what in freed[3.0] if what.startswith("seat setup 'two "))
+    assert (freed[3.0][seat], freed[40.0][seat]) == (3.0, 40.0)
+    better = next(what for what in freed[3.0] if what.startswith("make ledge"))
+    factor = float(better.split(" to ")[1].split()[0])
+    assert freed[3.0][better] == pytest.approx(12 * (1 / factor - 1), rel=0.05)
+
+
+def test_a_cut_is_not_asked_to_be_perfect() -> None:
+    """Where one cut takes all the room the other would have to be without any spread: that is no remedy."""
+    (sheet,) = chart_sheet(read_text(FREED.replace("UP}", "3}").replace("±0.08", "±0.06")), "block").charts
+    assert [one.what for one in sheet.freed] == ["seat setup 'two (op 30)' on foot (op 10)"]

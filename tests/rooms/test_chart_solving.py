@@ -15,6 +15,7 @@ from loopwright.making.chart_means import means
 from loopwright.making.chart_picture import drawn
 from loopwright.making.chart_solving import Solution, chart, charts
 from loopwright.making.chart_sources import joined, sources
+from loopwright.making.chart_words import lacking
 
 BY = CutSpread(cut=0.003, setting=0.004, seating=0.012)
 SURFACES = (Surface("left", -1), Surface("step", 1), Surface("right", 1))
@@ -117,12 +118,11 @@ def test_infeasible_chain_is_named() -> None:
     """The chain that cannot be held is told with what it leaves, what its cuts can be held to, and by how much."""
     found = chart(SHAFT)
     assert not found.feasible
-    (said,) = found.lacking
+    (one,) = found.lacking
+    said = lacking(SHAFT, one)
     path = "step (op 30) <- left (op 10) -> right (op 20)"
-    assert (
-        said
-        == f"'head' leaves ±0.05 mm for {path}; these cuts together can be held to ±0.078, which is 0.028 mm too much"
-    )
+    held = "these cuts together can be held to ±0.078 mm, which is 0.028 mm too much"
+    assert said == f"'head' leaves ±0.05 mm for {path}; {held}"
 
 
 def test_rate_of_the_binding_dim() -> None:

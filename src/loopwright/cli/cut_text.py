@@ -85,7 +85,10 @@ def _given(words: CuttingWords, cut: CutData) -> list[str]:
         on = (
             " on the diameter" if cut.diameter is not None and cut.way not in ("facing on the lathe",) else ""
         )
-        found.append(f"takes {words.feed(cut.stock)}{on} ({cut.stock_from})")
+        ends = ""
+        if cut.stock_least is not None and cut.stock_most is not None:
+            ends = f", {words.feed(max(cut.stock_least, 0.0))} to {words.feed(cut.stock_most)}"
+        found.append(f"takes {words.feed(cut.stock)}{on}{ends} ({cut.stock_from})")
     if cut.limit is not None:
         found.append(f"to {words.limit(cut.limit)} ({cut.limit_from})")
     return found
@@ -120,6 +123,7 @@ def _moved(words: CuttingWords, wheel: bool, value: float) -> str:
 def _effects(words: CuttingWords) -> list[Column]:
     return [
         ("width", lambda one: _or(one.width, words.length)),
+        ("arc", lambda one: _or(one.engagement, words.angle)),
         ("chip", lambda one: _or(one.chip, words.small)),
         ("power", lambda one: _or(one.power, words.power)),
         ("torque", lambda one: _or(one.torque, words.torque)),

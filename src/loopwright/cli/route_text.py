@@ -164,7 +164,7 @@ def _show_direction(out: Console, one: DirectionSheet, shown: Units, confidence:
     for line in (*one.lacking, *one.notes):
         say(out, f"  {line}")
     if one.freed:
-        say(out, "\n  what would free it", "bold")
+        say(out, "\n  what would free it, the cheapest that is enough first", "bold")
         for change in one.freed:
             enough = "enough" if change.enough else "helps, not enough"
             say(out, f"  {change.what}: {enough}, about {change.minutes:.0f} min")
@@ -180,7 +180,10 @@ def _show_chained(
 ) -> None:
     if not found:
         return
-    table = columns(title, ">asked", ">worst case", f">{confidence:.0%} of pieces", ">chance", "")
+    unit = units.format_value(1.0, _LENGTH, shown.length).partition(" ")[2]
+    table = columns(
+        f"{title}, {unit}", ">asked", ">worst case", f">{confidence:.0%} of pieces", ">chance", ""
+    )
     for one in found:
         verdict = "" if one.holds else "fails"
         table.add_row(
@@ -195,4 +198,5 @@ def _ends(pair: tuple[float, float], shown: Units) -> str:
         "-" if not isfinite(v) else units.format_value(v, _LENGTH, shown.length, uncertainty=1e-3, digits=1)
         for v in pair
     )
-    return f"{low.partition(' ')[0]} … {high}" if high != "-" else f"{low} or more"
+    low, high = (text.partition(" ")[0] for text in (low, high))
+    return f"{low} … {high}" if high != "-" else f"{low} or more"

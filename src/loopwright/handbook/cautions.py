@@ -44,6 +44,16 @@ class Caution:
 
 _CAUTIONS: Final = (
     Caution(
+        "metal fire",
+        (
+            "Fine chips and grinding dust of titanium and magnesium burn, and nothing but class D powder or dry sand "
+            "puts them out: no water, no carbon dioxide.",
+            "Sharp edge, no dwell, coolant in flood or none at all; never let the edge rub.",
+            "Clear the chips away often, keep dust of steel and of these apart, and keep both out of the extraction.",
+        ),
+        "common practice, from memory",
+    ),
+    Caution(
         "oil quench",
         (
             "Stand the tank well away from the furnace, on a floor that cannot burn, under a hood that vents outside.",
@@ -174,6 +184,8 @@ _BY_MATERIAL: Final = (
     ("G10", "laminate dust"),
     ("laminate", "laminate dust"),
     ("PTFE", "PTFE"),
+    ("titanium", "metal fire"),
+    ("magnesium", "metal fire"),
 )
 
 

@@ -7,7 +7,7 @@ h = f_z sin κ sin φ. The feed is taken as small against the diameter, so the p
 American books call lead angle is 90° - κ.
 """
 
-from math import acos, pi, sin, sqrt
+from math import acos, asin, pi, sin, sqrt
 from types import MappingProxyType
 from typing import Final, Literal, NamedTuple
 
@@ -82,7 +82,8 @@ def side_engagement(width: float, diameter: float) -> Engagement:
     1.5708
     """
     _width(width, diameter)
-    return Engagement(0.0, acos(max(-1.0, 1 - 2 * width / diameter)))
+    # the same arc, and not lost in rounding where the width is next to nothing
+    return Engagement(0.0, 2 * asin(sqrt(min(width / diameter, 1.0))))
 
 
 def face_engagement(width: float, diameter: float, offset: float = 0.0) -> Engagement:
@@ -130,7 +131,7 @@ def mean_chip(feed_per_tooth: float, engagement: Engagement, *, edge_angle: floa
         Mean chip thickness, mm.
 
     Raises:
-        OutOfRange: a feed of zero or less, or an edge angle that is none.
+        OutOfRange: a feed of zero or less, an arc of none, or an edge angle that is none.
 
     Source: mean of f_z sin κ sin φ; M. E. Martellotti, Trans. ASME 63 (1941) 677 (from memory), circular path.
     Checked in tests/rooms/test_cutting.py.
@@ -139,7 +140,7 @@ def mean_chip(feed_per_tooth: float, engagement: Engagement, *, edge_angle: floa
     0.01554
     """
     over_zero("a feed per tooth", feed_per_tooth, "mm")
-    half = engagement.angle / 2
+    half = over_zero("an arc of engagement", engagement.angle, "rad") / 2
     middle = (engagement.start + engagement.end) / 2
     return feed_per_tooth * _sine(edge_angle) * sin(middle) * (sin(half) / half)
 

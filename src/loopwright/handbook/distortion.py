@@ -71,10 +71,15 @@ _GROWTH: Final[Mapping[str, tuple[tuple[float, Spread], ...]]] = MappingProxyTyp
 )
 
 
+_STEP_K: Final = 50.0
+_SAMPLES: Final = 40
+
+
 def size_change(steel: str, temper_degc: float | None = None) -> Spread:
     """How much longer a part is after hardening, as a fraction of each of its lengths and diameters.
 
-    Plan the stock for the range, not for the mean. It differs along and across the bar, and warp comes on top.
+    Plan the stock for the range, not for the mean. It differs along and across the bar, and warp comes on top. Where
+    one row of the table ends nothing leaps: over the next 50 K, or half of the next row, it passes into that.
 
     Args:
         steel: as :func:`loopwright.handbook.heat_treatment.treatment`.
@@ -99,13 +104,68 @@ def size_change(steel: str, temper_degc: float | None = None) -> Spread:
     at = 0.0 if temper_degc is None else temper_degc
     if at < 0:
         raise OutOfRange(f"a temper of {at:g} °C is none; give degC over 0, or None as quenched")
-    found = next((spread for upto, spread in rows if at <= upto), None)
-    if found is None:
+    place = next((number for number, (upto, _) in enumerate(rows) if at <= upto), None)
+    if place is None:
         raise OutOfRange(
             f"the size change of {name} tempered at {at:g} °C is not known here; the table ends at "
             f"{rows[-1][0]:.0f} °C; measure a trial piece"
         )
-    return found
+    upto, found = rows[place]
+    if place == 0:
+        return found
+    before, cooler = rows[place - 1]
+    share = (at - before) / min(_STEP_K, (upto - before) / 2)
+    return found if share > 1 - 1e-9 else _mixed(cooler, found, share)
+
+
+def _mixed(cooler: Spread, hotter: Spread, share: float) -> Spread:
+    mean, low, high = (one + share * (other - one) for one, other in zip(cooler[:3], hotter[:3]))
+    return Spread(mean, low, high, f"{cooler.source}; {hotter.source}; between the two an assumption")
+
+
+def size_change_between(steel: str, cool_degc: float, hot_degc: float) -> Spread:
+    """Size change where the last temper is only known to lie between two temperatures.
+
+    Args:
+        steel: as :func:`size_change`.
+        cool_degc: least temperature, degC; 0 for as quenched.
+        hot_degc: greatest; beyond :func:`hottest_known` that counts.
+
+    Returns:
+        What is expected on average between them, and from the least to the greatest of all that lies between.
+
+    Raises:
+        OutOfRange: as :func:`size_change`; temperatures upside down.
+
+    >>> found = size_change_between("O1", 180, 230)
+    >>> round(found.mean, 5), round(found.low, 5), found.high
+    (0.00108, -0.00027, 0.0018)
+    """
+    if not 0 <= cool_degc <= hot_degc:
+        raise OutOfRange(
+            f"a temper from {cool_degc:g} to {hot_degc:g} °C is upside down; give the cooler first"
+        )
+    span = max(min(hot_degc, hottest_known(steel)) - cool_degc, 0.0)
+    found = [size_change(steel, cool_degc + span * n / _SAMPLES) for n in range(_SAMPLES + 1)]
+    mean = sum(one.mean for one in found) / len(found)
+    source = "; ".join(dict.fromkeys(name for one in found for name in one.source.split("; ")))
+    return Spread(mean, min(one.low for one in found), max(one.high for one in found), source)
+
+
+def hottest_known(steel: str) -> float:
+    """Highest temper for which the size change of a steel is known here, degC; no steel is tempered over 700 °C.
+
+    Args:
+        steel: as :func:`size_change`.
+
+    Raises:
+        OutOfRange: as :func:`size_change`.
+
+    >>> round(hottest_known("D2")), round(hottest_known("4140"))
+    (510, 700)
+    """
+    size_change(steel)
+    return min(_GROWTH[treatment(steel).name][-1][0], 700.0)
 
 
 def martensite_growth(carbon_percent: float) -> float:

@@ -18,6 +18,9 @@ HAZARD: Final = "grinding wheel"
 _MH_SURFACE: Final = "Machinery's Handbook, 31st edition, p. 1329, table 3"
 _MH_CYLINDER: Final = "Machinery's Handbook, 31st edition, p. 1318, table 3"
 _MEMORY: Final = "the same table, from memory"
+_PRACTICE: Final = (
+    "common practice, from memory; no print was seen: begin at the fine end and watch for burns"
+)
 FEET: Final = 0.3048
 INCH: Final = 25.4
 
@@ -141,7 +144,7 @@ class GrindingRow(NamedTuple):
     source: str
 
 
-# material | work speed, ft/min | rough, finish low high, 0.0001 in | step rough, finish | source
+# material | work speed, ft/min | rough, finish low high, 0.0001 in | step rough, finish | source | wheel, ft/min
 _SURFACE: Final = """
 plain carbon steel, annealed, to 52 HRC         | 50 100 | 30 5 5  | 4 4   | read
 plain carbon steel, hardened, 52 to 65 HRC      | 50 100 | 30 5 5  | 10 10 | read
@@ -149,6 +152,10 @@ alloy steel, annealed or tempered, to 52 HRC    | 50 100 | 30 10 10| 4 4   | rea
 alloy steel, hardened, 52 to 65 HRC             | 50 100 | 30 5 5  | 10 10 | memory
 tool steel, annealed                            | 50 100 | 20 5 5  | 5 5   | memory
 tool steel, hardened, 56 to 65 HRC              | 50 100 | 20 5 5  | 10 10 | memory
+cast iron, grey and ductile                     | 50 100 | 30 5 10 | 3 6   | practice
+stainless steel, annealed                       | 50 100 | 20 5 10 | 4 8   | practice
+stainless steel, hardened                       | 50 100 | 10 3 5  | 8 10  | practice
+titanium alloys                                 | 40 60  | 10 2 5  | 6 10  | practice | 1500 2000
 """
 
 _TRAVERSE: Final = """
@@ -160,6 +167,10 @@ tool steel, annealed                            | 60 60   | 20 5 5 | 2 6   | rea
 tool steel, hardened                            | 50 50   | 20 1 5 | 4 8   | read
 copper alloys, annealed or cold drawn           | 100 100 | 20 5 5 | 3 6   | read
 aluminium alloys, cold drawn or solution treated| 150 150 | 20 5 5 | 3 6   | read
+cast iron, grey and ductile                     | 60 100  | 20 5 5 | 3 6   | practice
+stainless steel, annealed                       | 60 100  | 10 3 5 | 3 6   | practice
+stainless steel, hardened                       | 50 70   | 10 1 5 | 4 8   | practice
+titanium alloys                                 | 40 60   | 10 1 3 | 5 10  | practice | 1500 2000
 """
 
 # in-feed for each turn of the work; work speed of the traverse rows
@@ -173,16 +184,17 @@ alloy and tool steel, hardened                  | 50 70   | 1 0.25 0.25   | 0 0 
 def _rows(process: str, text: str, source: str) -> tuple[GrindingRow, ...]:
     found = []
     for line in text.strip().splitlines():
-        material, work, infeed, step, read = (cell.strip() for cell in line.split("|"))
+        material, work, infeed, step, read, *wheel = (cell.strip() for cell in line.split("|"))
         low, high = (float(v) * FEET for v in work.split())
         rough, fine, coarse = (float(v) * INCH / 1e4 for v in infeed.split())
         parts = [0.0 if v == "0" else 1 / float(v) for v in step.split()]
-        where = source if read == "read" else f"{source}; {_MEMORY}"
+        where = {"read": source, "memory": f"{source}; {_MEMORY}", "practice": _PRACTICE}[read]
+        slow, fast = (float(v) * FEET / 60 for v in wheel[0].split()) if wheel else USUAL_WHEEL_SPEED
         found.append(
             GrindingRow(
                 process,
                 material,
-                USUAL_WHEEL_SPEED,
+                (slow, fast),
                 (low, high),
                 rough,
                 (fine, coarse),

@@ -12,6 +12,9 @@ cut, setting, seating and angle, and the keys by which parts share them, are our
 from dataclasses import dataclass
 from typing import Literal
 
+from loopwright import units
+from loopwright.units import Dimension
+
 __all__ = ["Cut", "CutSpread", "Finished", "Heat", "Limits", "Plan", "Surface"]
 
 
@@ -221,6 +224,7 @@ class Plan:
         shown_times: factor for showing sizes: 2 where the chart is in radii and the drawing in diameters. Where the
             plan has an axis (a surface with facing 0), only dims from an axis are shown so.
         confidence: chance for which likely ranges are stated.
+        unit: of lengths in sentences; everything else is mm.
     """
 
     name: str
@@ -230,11 +234,25 @@ class Plan:
     heats: tuple[Heat, ...] = ()
     shown_times: float = 1.0
     confidence: float = 0.95
+    unit: str = "mm"
 
     @property
     def facings(self) -> dict[str, int]:
         """Facing of each surface by name."""
         return {surface.name: surface.facing for surface in self.surfaces}
+
+    def said(self, value: float, times: float = 1.0, digits: int = 4) -> str:
+        """A length for a sentence, with its unit: '19.7 mm', '0.775 in'.
+
+        Args:
+            value: as in the plan, mm.
+            times: factor for showing it, see :meth:`shown`.
+            digits: significant digits.
+
+        >>> Plan("bush", (), (), (), shown_times=2).said(9.85, 2)
+        '19.7 mm'
+        """
+        return units.format_value(times * value, Dimension.LENGTH, self.unit, digits=digits)
 
     def shown(self, one: str | None, other: str, *, grows: bool = False) -> float:
         """Factor by which the distance of two surfaces is shown.

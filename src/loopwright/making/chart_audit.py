@@ -14,6 +14,7 @@ from loopwright.making.chart_checks import structure
 from loopwright.making.chart_limits import Widths
 from loopwright.making.chart_solving import Resultant, Solution, charted
 from loopwright.making.chart_tree import Tree
+from loopwright.making.chart_words import limits, on_diameter, times_of
 
 __all__ = ["Audit", "Finding", "audit"]
 
@@ -32,7 +33,7 @@ class Finding:
         field: what it is about, a path such as ``cuts/3``, counted from 0 in the order of the plan.
         what: what is wrong, with its path.
         remedy: what would do.
-        by: by how much in worst case, mm.
+        by: by how much in worst case, mm; on the diameter where the plan is shown so.
         chance: that it turns out well all the same; 1 where that is no matter of chance.
         path: the working dims of the path, as numbers in ``plan.cuts``.
     """
@@ -99,7 +100,9 @@ def audit(plan: Plan, *, k: float = 3.0) -> Audit:
         return Audit(tuple(_back(problem, kept) for problem in found), tuple(twice), None)
     case = Case.of(once, k, checked=True)
     solution = charted(case, Widths())
-    results = [_result(result, kept) for result in (*solution.finished, *solution.stock) if not result.holds]
+    results = [
+        _result(once, result, kept) for result in (*solution.finished, *solution.stock) if not result.holds
+    ]
     findings = sorted((*results, *_narrow(solution, kept)), key=lambda finding: (finding.chance, -finding.by))
     return Audit((), (*findings, *twice, *_unused(case, kept)), solution)
 
@@ -124,29 +127,49 @@ def _back(problem: Problem, kept: list[int]) -> Problem:
     return replace(problem, field=f"cuts/{kept[int(number)]}") if place == "cuts" and number else problem
 
 
-def _result(result: Resultant, kept: list[int]) -> Finding:
+def _result(plan: Plan, result: Resultant, kept: list[int]) -> Finding:
     path = tuple(kept[i] for i, _ in result.path)
-    by = max(result.below, result.above)
-    reaches = f"it comes to {result.low:.6g} … {result.high:.6g} mm in worst case, over {result.words}"
+    times = times_of(plan, result)
+    by = times * max(result.below, result.above)
+    reaches = f"it comes to {limits(plan, result.low, result.high, times)} in worst case, over {result.words}"
     if result.kind == "finished":
-        asked = f"{result.asked_low:.6g} … {result.asked_high:.6g}"
+        asked = limits(plan, result.asked_low, result.asked_high, times)
         what = f"'{result.name}' is to be {asked}; {reaches}"
-        remedy = "tighten a cut of the path, or locate one of the surfaces from the other"
+        remedy = _to_the_middle(plan, result, times)
         return Finding("finished", f"finished/{result.index}", what, remedy, by, result.chance, path)
     field = f"cuts/{kept[result.index]}"
     kind: Fault = "too much stock" if not result.below else "no stock" if result.low <= 0 else "stock"
-    asked = f"at most {result.asked_high:.6g}" if not result.below else f"at least {result.asked_low:.6g}"
-    remedy = "leave less" if not result.below else f"leave {result.below:.4g} mm more at the former cut"
+    end, least = (result.asked_high, "most") if not result.below else (result.asked_low, "least")
+    asked = f"at {least} {plan.said(end, times, 6)}{on_diameter(times)}"
+    more = f"leave {plan.said(result.below, times)} more{on_diameter(times)} at the former cut"
+    remedy = "leave less" if not result.below else more
     what = f"the {result.name} is to be {asked}; {reaches}"
     return Finding(kind, field, what, remedy, by, result.chance, path)
+
+
+def _to_the_middle(plan: Plan, result: Resultant, times: float) -> str:
+    """What would bring a blueprint dim into its limits: its middle first, then its tolerance."""
+    off = (result.asked_low + result.asked_high - result.low - result.high) / 2
+    width = result.asked_high - result.asked_low
+    tighter = "tighten a cut of the path, or locate one of the surfaces from the other"
+    if abs(off) < 0.05 * width:
+        return tighter
+    moved = (
+        f"make it {plan.said(abs(off), times, 3)} {'larger' if off > 0 else 'smaller'}{on_diameter(times)}"
+    )
+    return f"{moved}, into the middle of its limits" + (
+        f"; {tighter}" if result.high - result.low > width else ""
+    )
 
 
 def _narrow(solution: Solution, kept: list[int]) -> Iterator[Finding]:
     for dim in solution.working:
         if dim.share < 1 - 1e-9:
-            cut = solution.plan.cuts[dim.cut]
-            by = dim.capability - dim.half
-            held = f"±{dim.half:.4g} mm, and can be held to ±{dim.capability:.4g}"
+            plan, cut = solution.plan, solution.plan.cuts[dim.cut]
+            times = plan.shown(cut.datum, cut.makes, grows=cut.grows)
+            by = times * (dim.capability - dim.half)
+            half, able = (plan.said(v, times, 3) for v in (dim.half, dim.capability))
+            held = f"±{half}{on_diameter(times)}, and can be held to ±{able}"
             what = f"'{cut.makes}' (op {cut.op}) is to be held to {held}"
             chance = erf(solution.k * dim.share / 2**0.5)
             number, remedy = kept[dim.cut], "allow more, or make the cut better"
@@ -162,6 +185,6 @@ def _unused(case: Case, kept: list[int]) -> Iterator[Finding]:
             "unused",
             f"cuts/{kept[i]}",
             what,
-            "leave the cut out, or give the dim that needs it",
+            "give the dim that needs it, or leave its size open",
             path=(kept[i],),
         )

@@ -355,7 +355,8 @@ def removes_nothing(plan: Plan) -> tuple[Problem, ...]:
         on = found.sign[row] != 0
         sound = all(side[i] for i in np.flatnonzero(on))
         if closing.kind == "stock" and value[row] <= 0 and given[on].all() and sound:
-            what = f"{_named(plan.cuts[closing.index])} removes nothing: {found.words(row)} leaves {value[row]:.6g} mm"
+            left = plan.said(float(value[row]), plan.shown_times, 6)
+            what = f"{_named(plan.cuts[closing.index])} removes nothing: {found.words(row)} leaves {left}"
             remedy = "leave more at the former cut, or turn the surface's facing"
             out.append(Problem(f"cuts/{closing.index}", what, remedy))
     return tuple(out)

@@ -16,6 +16,8 @@ from loopwright.making.chart_tree import Array, Tree, paths_of
 
 __all__ = ["Freeing", "Minutes", "Remedy", "freeing"]
 
+LEAST_FACTOR = 0.1
+"""A cut is not asked to be better than by this factor on its spread: that is another process."""
 MORE = 1.25
 """Share wished of a plan that holds already, over the share that it has."""
 
@@ -240,7 +242,7 @@ def _tighter(case: Case, chains: tuple[Resultant, ...], wished: float) -> Iterat
     over = takes.sum(axis=1) - np.array([r.room for r in chains])
     for i in np.flatnonzero((takes > 0).all(axis=0)).tolist():
         factor = _own_factor(case, i, float((1 - over / takes[:, i]).min()))
-        if factor > 0:
+        if factor >= LEAST_FACTOR:
             yield tightened(case.plan, i, factor * (1 - 1e-9))
 
 

@@ -160,14 +160,13 @@ class Solution:
         return tuple(sorted(found, key=lambda r: -r.rate))
 
     @property
-    def lacking(self) -> tuple[str, ...]:
-        """Chains whose cuts, made as well as they can be held, add up to more than there is room, in words."""
+    def lacking(self) -> tuple[Resultant, ...]:
+        """Chains whose cuts, made as well as they can be held, add up to more than there is room, the worst first.
+
+        In words: :func:`~loopwright.making.chart_words.lacking`.
+        """
         found = [r for r in (*self.finished, *self.stock) if r.lacking]
-        return tuple(
-            f"'{r.name}' leaves ±{r.room:.4g} mm for {r.words}; these cuts together can be held to "
-            f"±{r.needed:.4g}, which is {r.lacking:.4g} mm too much"
-            for r in sorted(found, key=lambda r: -r.lacking)
-        )
+        return tuple(sorted(found, key=lambda r: -r.lacking))
 
     def sizes(self) -> Array:
         """Signed mean of each working dim, mm, (cuts,); 0 for the first reference."""
@@ -222,7 +221,7 @@ def chart(plan: Plan, *, k: float = 3.0, widths: Widths | None = None) -> Soluti
         widths: what the tolerances aim at.
 
     Returns:
-        The solution, also where the plan cannot be held: then ``feasible`` is False, and ``lacking`` says why.
+        The solution, also where the plan cannot be held: then ``feasible`` is False, and ``lacking`` names why.
 
     Raises:
         BuildError: the plan has problems, see :func:`~loopwright.making.chart_checks.problems`.

@@ -5,6 +5,7 @@ its own, which win. Where there is nothing for a material, a tool and a way of c
 """
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
@@ -143,11 +144,35 @@ def _cut(task: Task, told: Told) -> CutData:
         try:
             passes, chosen = work(task, told)
             known = least_known(*chosen) if chosen else "assumed"
+            _check_stock(task, told, passes, work)
         except NotRun as error:
             told.warn("wheel", f"do not run it: {error}")
         except LoopwrightError as error:
             told.warn("no data", f"no data: {error}")
     return _data(task, told, passes, known)
+
+
+def _check_stock(task: Task, told: Told, passes: list[Pass], work: Callable[[Task, Told], Found]) -> None:
+    """Passes take off the most that the chart lets come; how many do for the least, and whether there is any."""
+    if task.charted is None:
+        return
+    least, most = task.charted.least, task.charted.most
+    words, many = told.words, _count(passes)
+    if least <= 0:
+        told.warn("stock", f"by the tolerance chart the stock may be gone, by {words.feed(-least)} in worst case: "
+                  "leave more before this op")  # fmt: skip
+        return
+    if not many or least > most * (1 - 1e-6):
+        return
+    few = _count(work(replace(task, stock=least), Told(words))[0])
+    do = f"{few} of the {many} passes do" if few < many else f"as many passes, {many}, are counted"
+    told.notes.append(
+        f"passes and minutes are for the most stock, {words.feed(most)}; with the least, {words.feed(least)}, {do}"
+    )
+
+
+def _count(passes: Sequence[Pass]) -> int:
+    return sum(one.count for one in passes if one.kind != "spark out")
 
 
 def _data(task: Task, told: Told, passes: list[Pass], known: Known) -> CutData:
@@ -159,9 +184,12 @@ def _data(task: Task, told: Told, passes: list[Pass], known: Known) -> CutData:
     def once(found: list[str]) -> tuple[str, ...]:
         return tuple(dict.fromkeys(found))
 
+    charted = task.charted
     return CutData(
-        task.name, task.field, task.way.name, task.tool, task.diameter, task.length, task.stock,
-        task.stock_from, task.limit, task.limit_from, tuple(passes), tuple(told.ranges), tuple(told.details),
+        task.name, task.field, task.way.name, task.tool, task.diameter, task.length,
+        task.stock if charted is None else charted.mean, None if charted is None else charted.least,
+        None if charted is None else charted.most, task.stock_from,
+        task.limit, task.limit_from, tuple(passes), tuple(told.ranges), tuple(told.details),
         once(told.limits), tuple(dict.fromkeys(told.warnings)), once(told.assumed), once(told.proven),
         once(told.notes), known, minutes,
     )  # fmt: skip

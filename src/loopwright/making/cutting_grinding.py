@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from math import ceil
-from typing import Final, Literal
+from typing import Final, Literal, cast
 
 from loopwright.errors import OutOfRange, RequestError
 from loopwright.handbook.grinding import (
@@ -12,12 +12,12 @@ from loopwright.handbook.grinding import (
     checked_wheel_speed,
     cylinder_minutes,
     equivalent_chip,
-    grinding_rows,
     plunge_minutes,
     removal_rate,
     surface_minutes,
     wheel_speed,
 )
+from loopwright.handbook.grinding_materials import grain_advice, starting_row
 from loopwright.making.cutting_choice import Chosen, NotRun, depth_given, share_of
 from loopwright.making.cutting_records import Pass, Range
 from loopwright.making.cutting_task import Task
@@ -56,8 +56,10 @@ def grinding(task: Task, told: Told) -> Found:
     Raises:
         LoopwrightError: no row for the material, a size is missing, or the wheel may not turn so fast.
     """
-    process = _process(task)
-    row = _row(task, process)
+    row = starting_row(_process(task), task.stuff.material, hardened=task.stuff.hard)
+    process = cast("Process", row.process)
+    if advice := grain_advice(task.stuff.material, task.tool.material):
+        told.notes.append(advice)
     told.ranged([
         Range("speed", row.work_speed[0], row.work_speed[1], "", "work", row.source, False, True),
         Range("speed", 60 * row.wheel_speed[0], 60 * row.wheel_speed[1], "", "wheel", row.source, False, True),
@@ -98,37 +100,6 @@ def _process(task: Task) -> Process:
     )
 
 
-def _row(task: Task, process: Process) -> GrindingRow:
-    """The row for the material as it is; the one for the harder of two that fit, which wears the wheel less."""
-    name, hard = task.stuff.material.casefold(), task.stuff.hard
-    group = task.stuff.group.name if task.stuff.group is not None else ""
-    state = "hardened" if hard else "annealed"
-    words = {
-        "tool steel": ("tool steel", "tool steel"), "bearing steel": ("alloy steel", "alloy"),
-        "alloy": ("alloy steel", "alloy"), "steel": ("plain carbon steel", "plain carbon"),
-    }  # fmt: skip
-    if "stainless" in name or "stainless" in group or "iron" in name or "titanium" in name:
-        raise _nothing(task, process)
-    if process != "surface" and group in ("brass", "bronze", "copper"):
-        return grinding_rows("traverse", "copper alloys")[0]
-    if process != "surface" and "aluminium" in group:
-        return grinding_rows("traverse", "aluminium alloys")[0]
-    key = next((k for k in words if k in name), "steel" if "steel" in group else "")
-    if not key:
-        raise _nothing(task, process)
-    if process == "plunge":
-        kind = "alloy and tool steel, hardened" if key != "steel" else "plain carbon steel, hardened"
-        return grinding_rows("plunge", kind if hard else "steel soft")[0]
-    return grinding_rows(process, f"{words[key][0]} {state}")[0]
-
-
-def _nothing(task: Task, process: Process) -> OutOfRange:
-    return OutOfRange(
-        f"no {process} grinding row for {task.stuff.material or 'this material'}; the handbook has carbon, alloy and "
-        "tool steel, and on cylinders copper and aluminium alloys; ask the wheel's maker, or give the op its minutes"
-    )
-
-
 def _wheel(task: Task, told: Told, row: GrindingRow) -> Wheel:
     """How fast the wheel turns: as usual, within machine and rating."""
     tool, words = task.tool, told.words
@@ -162,8 +133,11 @@ def _wheel(task: Task, told: Told, row: GrindingRow) -> Wheel:
         raise NotRun(str(error)) from None
     if rpm == slowest > usual / wheel_speed(diameter, 1.0):
         told.limits.append(f"wheel speed limited by the machine: {words.rpm(rpm, exact=True)} is its slowest")
+    low, high = (words.wheel_speed(v) for v in row.wheel_speed)
+    if speed > 1.2 * row.wheel_speed[1]:
+        told.warn("speed", f"the wheel moves at {words.wheel_speed(speed)}, and {low} to {high} is usual for "
+                  f"{row.material}: it burns and loads; take a smaller wheel, or a slower spindle")  # fmt: skip
     if speed < 0.8 * row.wheel_speed[0]:
-        low, high = (words.wheel_speed(v) for v in row.wheel_speed)
         told.warn("speed", f"the wheel moves at {words.wheel_speed(speed)}, and {low} to {high} is usual: it acts "
                   "softer and wears")  # fmt: skip
     return Wheel(rpm, speed, width)

@@ -180,8 +180,9 @@ def reamed(task: Task, told: Told) -> Found:
         )
     low, high = min(b.low for b in bands), max(b.high for b in bands)
     if task.stock is not None and task.stock_from[:7] != "assumed":
-        found = words.feed(task.stock)
-        if task.stock < low * 0.99:
+        least = task.stock if task.charted is None else max(task.charted.least, 0.0)
+        found = words.feed(least if least < low * 0.99 else task.stock)
+        if least < low * 0.99:
             told.warn("rubs", f"rubbing: the reamer finds {found} on the diameter, and {words.feed(low)} is the least; "
                       "it rubs and chatters")  # fmt: skip
         elif task.stock > high * 1.01:

@@ -153,7 +153,8 @@ class CutData:
         tool: with what.
         diameter: of the round surface, or of the work on a lathe, mm.
         length: fed along, or depth of a hole, mm.
-        stock: to take off, on a face or on the diameter, mm.
+        stock: to take off, on a face or on the diameter, mm; by the tolerance chart its mean.
+        stock_least, stock_most: in worst case, by the tolerance chart; None where that does not tell.
         stock_from: where that comes from, in words.
         limit: half the width between the limits of the dim, mm.
         limit_from: which dim or working dim; '' where there is none.
@@ -176,6 +177,8 @@ class CutData:
     diameter: float | None
     length: float | None
     stock: float | None
+    stock_least: float | None
+    stock_most: float | None
     stock_from: str
     limit: float | None
     limit_from: str

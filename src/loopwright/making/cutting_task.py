@@ -9,6 +9,7 @@ from loopwright.handbook.cutting_force import SpecificForce
 from loopwright.handbook.cutting_speeds import MaterialGroup
 from loopwright.handbook.threads import thread as thread_of
 from loopwright.handbook.threads_form import profile
+from loopwright.making.cutting_charted import LastAsked, Removal
 from loopwright.making.cutting_material import AsCut, material_at
 from loopwright.making.cutting_records import ToolUsed
 from loopwright.making.cutting_sizes import Sizes
@@ -19,6 +20,12 @@ from loopwright.model.build import Build
 from loopwright.model.parts import Part
 from loopwright.model.routes import Cut, Op, Surface
 from loopwright.model.shop import Machine, Proven, Tool
+
+BY_CHART = "by the tolerance chart"
+"""From where a stock is known that the chart gives."""
+NOTHING = 1e-6
+"""A stock under this is none, mm."""
+_CHARTED = LastAsked()
 
 
 @dataclass(frozen=True)
@@ -44,8 +51,9 @@ class Task:
         length: fed along, or depth of a hole, mm.
         whole: that length is assumed to be the part's.
         width: across the feed, mm.
-        stock: to take off, on a face or on the diameter, mm.
+        stock: to take off, on a face or on the diameter, mm; the most that the tolerance chart lets come.
         stock_from: where that is known from.
+        charted: least, mean and most of it by the tolerance chart; None where that does not tell.
         limit: half the width between the limits, mm.
         limit_from: which dim.
         thread: cut now or later.
@@ -73,6 +81,7 @@ class Task:
     width: float | None
     stock: float | None
     stock_from: str
+    charted: Removal | None
     limit: float | None
     limit_from: str
     thread: str | None
@@ -163,6 +172,7 @@ def tasks_of(
     machine = build.shop.machines.get(op.machine or "")
     kind = machine.kind if machine is not None else usual_machine(op.op)
     words = CuttingWords(build.units)
+    by_chart = _CHARTED.of(build, name, route)
     for surface, cut in op.cuts.items():
         if cut.adds is not None:
             continue
@@ -175,10 +185,17 @@ def tasks_of(
         feature = Feature(one.faces == "inside", diameter, length, diameter, _minor(text))
         tool, wrong = _tool(named, cut, way, feature, stuff, words)
         proven, not_taken = proven_for(build, op, stuff, tool)
+        field = f"parts/{name}/route/{index}/cuts/{surface}"
+        charted = None if surface in stock else by_chart.get(field)
+        if charted is not None and charted.mean < NOTHING:
+            charted = None
+        taken = sizes.stock(surface, index, stock, words)
+        if charted is not None:
+            taken = charted.most, BY_CHART
         yield Task(
-            build, part, op, surface, one, cut, f"parts/{name}/route/{index}/cuts/{surface}",
+            build, part, op, surface, one, cut, field,
             machine, kind, stuff, way, tool, wrong, diameter, before, length, whole, sizes.width(surface),
-            *sizes.stock(surface, index, stock, words), *sizes.limit(surface, index, limits), text,
+            *taken, charted, *sizes.limit(surface, index, limits), text,
             proven, not_taken,
         )  # fmt: skip
 

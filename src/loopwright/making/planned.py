@@ -247,7 +247,7 @@ class _Drawing:
     def _spread(self, index: int, op: Op, found: Holds, surface: str) -> CutSpread:
         turned = self.part.surfaces[surface].round and self.direction == ROUND
         # what the handbook knows of a lathe is of a diameter
-        halved = turned and found.assumed
+        halved = turned and found.of_diameter
         cut, setting = ((v / 2 if halved else v) for v in (found.cut, found.setting))
         seating = 0.0 if self.direction == ROUND else found.seating
         return self._shared(op, CutSpread(cut, setting, seating), surface)
@@ -274,6 +274,7 @@ class _Drawing:
             f"{self.name}, {self.direction}",
             tuple(Surface(one, self._facing(one)) for one in surfaces),
             tuple(self.cuts), finished, tuple(self.heats), times, self.build.confidence,
+            self.build.units.length,
         )  # fmt: skip
         return Charted(self.direction, plan, tuple(self.fields), tuple(one.name for one in finished))
 

@@ -6,7 +6,7 @@ from math import hypot
 
 import numpy as np
 
-from loopwright.errors import LoopwrightError, OutOfRange
+from loopwright.errors import OutOfRange
 from loopwright.handbook.bands import Band, Spread
 from loopwright.handbook.decarburization import furnace_skin, rolled_allowance
 from loopwright.handbook.distortion import (
@@ -15,12 +15,12 @@ from loopwright.handbook.distortion import (
     bend_of,
     nitriding_growth,
     ring_ovality,
-    size_change,
     warp,
 )
 from loopwright.handbook.surface_damage import Blank, damage_by, damage_of_blank
 from loopwright.making.chart import Heat
 from loopwright.making.chart_tree import Bools
+from loopwright.making.heats import growth_of
 from loopwright.making.part_size import diameter_of
 from loopwright.making.planned import number_of
 from loopwright.making.stock import Eats
@@ -119,20 +119,17 @@ class Causes:
     def _spread_of_growth(self, heat: Heat, length: float) -> Eats:
         op = self._follow.made.route[heat.after_op // 10 - 1]
         left = TRIAL_LEAVES if self._practice.trial else 1.0
-        name, source = f"spread of the growth in op {heat.after_op} ({op.op})", self._source_of_growth(op)
+        grown = growth_of(self._follow.build, self._follow.made, heat.after_op // 10 - 1)
+        assert grown is not None
+        tempered = f", {grown.tempered}" if grown.tempered else ""
+        name, source = f"spread of the growth in op {heat.after_op} ({op.op}{tempered})", grown.spread.source
+        if grown.assumed:
+            self.notes.append(f"growth in op {heat.after_op}: {grown.assumed}")
         if heat.std is None or _evenly(op, self._follow.assume):
             low, high = sorted(-length * left * (end - heat.mean) for end in (heat.low, heat.high))
             return Eats(name, "between", low, high, 0.0, source, "growth", op.grows is None)
         std = abs(length) * left * heat.std
         return Eats(name, "normal", 0.0, 0.0, std, source, "growth", op.grows is None)
-
-    def _source_of_growth(self, op: Op) -> str:
-        if op.grows is not None:
-            return "stated in the route"
-        try:
-            return size_change(self._follow.made.material or "").source
-        except LoopwrightError:
-            return "assumption: the handbook has no growth of this steel; treat a trial piece"
 
     def _shape(self) -> Iterator[Eats]:
         """Bow, dish and ovality from the treatment that bends the part most since the surface was made."""
@@ -244,7 +241,7 @@ class Causes:
         held = self._follow.held_by(op)
         if held is not None:
             what = "out of round by" if self._follow.surface.round else "out of flat by"
-            half = 0.5 if self._follow.surface.round and held.assumed else 1.0
+            half = 0.5 if self._follow.surface.round and held.of_diameter else 1.0
             yield _between(f"{what} the cut before", "form", Band(0.0, 2 * held.cut * half, _FORM))
 
     def _run_out(self) -> Iterator[Eats]:
@@ -302,7 +299,7 @@ class Causes:
         if len(ops) == 2 and ops[0].setup is not None and ops[0].setup == ops[1].setup:
             return
         helds = [h for op in ops if (h := follow.held_by(op)) is not None]
-        halves = [0.5 if follow.surface.round and h.assumed else 1.0 for h in helds]
+        halves = [0.5 if follow.surface.round and h.of_diameter else 1.0 for h in helds]
         angle = hypot(*(h.angular * half for h, half in zip(helds, halves)))
         sources = "; ".join(dict.fromkeys(h.source for h in helds))
         assumed = any(h.assumed for h in helds)

@@ -7,13 +7,13 @@ from loopwright.handbook.grinding import (
     GrindingRow,
     Process,
     cylinder_minutes,
-    grinding_rows,
     surface_minutes,
 )
-from loopwright.handbook.heat_treatment import treatment
+from loopwright.handbook.grinding_materials import starting_row
 from loopwright.making.part_size import diameter_of
 from loopwright.making.stock_cut import Follow
 
+_PROCESS: dict[str, Process] = {"surface grind": "surface", "cylindrical grind": "traverse"}
 WHEEL_WIDTH = {"surface": 13.0, "traverse": 20.0}
 """Width of wheel, mm, where the shop's wheel says none; common practice for a small grinder."""
 INSIDE_WIDTH = 10.0
@@ -46,11 +46,11 @@ def minutes_for(follow: Follow, extra: float) -> Minutes | None:
         follow: the cut.
         extra: stock, on the diameter of a round surface, mm.
     """
-    process = {"surface grind": "surface", "cylindrical grind": "traverse"}.get(follow.op.op)
+    process = _PROCESS.get(follow.op.op)
     if process is None:
         return None
     try:
-        row = _row("surface" if process == "surface" else "traverse", follow)
+        row = _row(process, follow)
         width = _width(follow, process)
         found = (
             _surface(follow, row, width, extra)
@@ -70,20 +70,19 @@ def _width(follow: Follow, process: str) -> float:
 
 
 def _row(process: Process, follow: Follow) -> GrindingRow:
+    return starting_row(process, follow.made.material or "", hardened=follow.hard)
+
+
+def why_unknown(follow: Follow) -> str:
+    """Why there are no minutes for a ground cut; '' where there are, or it is not ground."""
+    process: Process | None = _PROCESS.get(follow.op.op)
+    if process is None:
+        return ""
     try:
-        name = treatment(follow.made.material or "").name
-    except OutOfRange:
-        name = follow.made.material or ""
-    group = (
-        "tool steel"
-        if name.startswith("tool")
-        else "alloy steel"
-        if "alloy" in name
-        else "plain carbon steel"
-    )
-    if "case hardening" in name:
-        group = "alloy steel"
-    return grinding_rows(process, f"{group} {'hardened' if follow.hard else 'annealed'}")[0]
+        _row(process, follow)
+    except OutOfRange as error:
+        return str(error)
+    return ""
 
 
 def _surface(follow: Follow, row: GrindingRow, width: float, extra: float) -> tuple[float, float] | None:

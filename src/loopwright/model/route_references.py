@@ -29,6 +29,8 @@ class RouteCheck:
         shop = self.build.shop
         for name, bar in shop.bars.items():
             yield from self._material(bar.material, f"shop/bars/{name}/material")
+        for number, sawn in enumerate(shop.sawn):
+            yield from self._one_of(sawn, self.build.parts, "part", f"shop/sawn/{number}", "parts")
         for number, proven in enumerate(shop.proven):
             yield from self._material(proven.material, f"shop/proven/{number}/material")
             yield from self._one_of(

@@ -14,6 +14,7 @@ from loopwright.model.base import (
     Point,
     PositiveAngle,
     PositiveLength,
+    YesNo,
     mistake,
     quantity,
     short,
@@ -69,6 +70,14 @@ class Capability(Frozen):
     """Of seating one piece on its datum; of a round piece, how far its axis runs out of true."""
     angular: PositiveAngle | None = None
     """Of the angle that it gives what it cuts in one setup: squareness or taper."""
+    of_diameter: YesNo = False
+    """On a round surface they are of the diameter, as the handbook's are; left out: of the radius."""
+    known_within: Annotated[float | None, Field(ge=1.0, le=100.0)] = None
+    """They are known within this factor, as one standard uncertainty; left out: 1.3."""
+    readings_to: Annotated[int | None, Field(ge=1)] = None
+    """Number of the last entry of the book whose readings are in them already."""
+    note: str | None = None
+    """Where they come from."""
 
 
 class Machine(Frozen):
@@ -153,6 +162,8 @@ class Shop(Frozen):
     """Tools, by name."""
     bars: dict[Name, Bar] = Field(default={})
     """Bars and plates, in the shop or to be bought."""
+    sawn: list[str] = Field(default=[])
+    """Parts whose blanks are sawn already, and lie ready."""
     proven: list[Proven] = Field(default=[])
     """Cutting data of its own."""
     clean_up: Fraction = 0.99

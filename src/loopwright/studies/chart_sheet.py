@@ -5,12 +5,17 @@ from dataclasses import dataclass, replace
 
 from loopwright.errors import Problem
 from loopwright.making.chart_audit import Finding, audit
+from loopwright.making.chart_changes import Change
 from loopwright.making.chart_checks import problems
+from loopwright.making.chart_costs import price
 from loopwright.making.chart_freeing import freeing
 from loopwright.making.chart_picture import ChartPicture, drawn
 from loopwright.making.chart_solving import Resultant, Solution, chart
+from loopwright.making.chart_words import lacking
+from loopwright.making.heats import growth_of
 from loopwright.making.planned import ROUND, Charted, plans_of
 from loopwright.model.build import Build
+from loopwright.model.parts import Part
 from loopwright.studies.route_sheet import field_of, routed
 
 MOST_REMEDIES = 5
@@ -102,7 +107,7 @@ class DirectionSheet:
         finished: dims of the drawing.
         stock: stock removals.
         lacking: chains that cannot be held, in words.
-        notes: what given sizes settle.
+        notes: what given sizes settle, and what heat does to all lengths.
         freed: single changes that would free it, the cheapest that is enough first.
         findings: what an audit of the given sizes found; None where none was asked for.
         picture: the chart as plain data; None where it is not solved.
@@ -161,11 +166,35 @@ def chart_sheet(build: Build, name: str, *, audited: bool = False, freed: bool =
     """
     routed(build, name)
     planned = plans_of(build, name)
-    charts = tuple(_direction(name, one, audited=audited, freed=freed) for one in planned.charts.values())
+    part = build.parts[name]
+    charts = tuple(
+        replace(
+            found,
+            notes=(*found.notes, *_grown(build, name, one)),
+            freed=tuple(_freed(build, part, one))
+            if freed and not found.feasible and not found.problems
+            else (),
+        )
+        for one in planned.charts.values()
+        for found in (_direction(name, one, audited=audited),)
+    )
     return ChartSheet(build.name, name, build.confidence, planned.problems, charts)
 
 
-def _direction(name: str, one: Charted, *, audited: bool, freed: bool) -> DirectionSheet:
+def _grown(build: Build, name: str, one: Charted) -> Iterator[str]:
+    """What heat does to the lengths of a chart, in words."""
+    part = build.parts[name]
+    for heat in one.plan.heats:
+        found = growth_of(build, part, heat.after_op // 10 - 1)
+        assert found is not None
+        mean, low, high = (f"{100 * value:+.2f}" for value in found.spread[:3])
+        after = f"{part.route[heat.after_op // 10 - 1].op}{', ' + found.tempered if found.tempered else ''}"
+        yield f"op {heat.after_op} ({after}): all lengths {mean} % ({low} to {high} %); {found.spread.source}"
+        if found.assumed:
+            yield f"growth in op {heat.after_op}: {found.assumed}"
+
+
+def _direction(name: str, one: Charted, *, audited: bool) -> DirectionSheet:
     wrong = tuple(
         Problem(field_of(one, found.field, name), found.what, found.remedy) for found in problems(one.plan)
     )
@@ -184,9 +213,9 @@ def _direction(name: str, one: Charted, *, audited: bool, freed: bool) -> Direct
         working=tuple(_working(one, found)),
         finished=tuple(_chained(one, result) for result in found.finished),
         stock=tuple(_chained(one, result) for result in found.stock),
-        lacking=found.lacking,
+        lacking=tuple(lacking(one.plan, result) for result in found.lacking),
         notes=found.notes,
-        freed=tuple(_freed(one)) if freed and not found.feasible else (),
+        freed=(),
         findings=findings,
         picture=drawn(one.plan, found),
     )
@@ -230,9 +259,16 @@ def _chained(one: Charted, found: Resultant) -> Chained:
     )
 
 
-def _freed(one: Charted) -> Iterator[Freed]:
-    for remedy in freeing(one.plan).remedies[:MOST_REMEDIES]:
+def _freed(build: Build, part: Part, one: Charted) -> Iterator[Freed]:
+    found = freeing(one.plan, cost=price(build, part, one.plan)).remedies
+    for remedy in [each for each in found if _can_be_done(one, each.change)][:MOST_REMEDIES]:
         yield Freed(remedy.change.what, remedy.minutes, remedy.share, remedy.enough)
+
+
+def _can_be_done(one: Charted, change: Change) -> bool:
+    """Nobody writes a diameter from another surface, nor cuts a surface together with the seating of its own axis."""
+    seats = any(one.plan.cuts[i].label == "seat" for i in change.cuts)
+    return change.kind not in ("written", "one setup") or not (one.direction == ROUND or seats)
 
 
 def _findings(name: str, one: Charted) -> Iterator[Finding]:
@@ -240,4 +276,12 @@ def _findings(name: str, one: Charted) -> Iterator[Finding]:
     for problem in found.problems:
         yield Finding("twice", field_of(one, problem.field, name), problem.what, problem.remedy)
     for finding in found.findings:
+        if finding.kind == "unused" and not _stated(one, finding):
+            continue
         yield replace(finding, field=field_of(one, finding.field, name))
+
+
+def _stated(one: Charted, finding: Finding) -> bool:
+    """The route states the size of the cut that a finding is about."""
+    cut = one.plan.cuts[finding.path[0]]
+    return cut.size is not None and cut.label != "seat"

@@ -82,6 +82,8 @@ def _cut(written: _Written, cut: CutData) -> Data:
         "diameter": written.size(cut.diameter),
         "length": written.size(cut.length),
         "stock": written.size(cut.stock),
+        "stock_least": written.size(cut.stock_least),
+        "stock_most": written.size(cut.stock_most),
         "stock_from": cut.stock_from or None,
         "limit": written.small(cut.limit),
         "limit_from": cut.limit_from or None,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from loopwright.errors import OutOfRange
 from loopwright.handbook.bands import Band, Spread
 from loopwright.handbook.cautions import Caution, caution
-from loopwright.handbook.distortion import nitriding_growth, size_change
+from loopwright.handbook.distortion import nitriding_growth
 from loopwright.handbook.hardness import (
     LeastThickness,
     Spacing,
@@ -27,14 +27,12 @@ from loopwright.handbook.heat_treatment import (
 )
 from loopwright.handbook.heat_treatment_tables import StressRelief, Treatment
 from loopwright.handbook.operations import operation
-from loopwright.making.heats import heat_of
+from loopwright.making.heats import SCALES, growth_of, tempers_after
 from loopwright.making.part_size import PartSize, size_of
 from loopwright.making.planned import number_of
 from loopwright.model.build import Build
 from loopwright.model.parts import Part
 from loopwright.model.routes import Hardness
-
-_SCALES = {"HRC": "HRC", "HV": "HV", "HB": "HBW"}
 
 
 @dataclass(frozen=True)
@@ -163,7 +161,7 @@ class _Gathering:
             self.how = treatment(part.material or "")
         except OutOfRange as error:
             self.notes.append(str(error))
-        self.tempers_in = [n for n, op in enumerate(part.route) if op.op == "temper" and n > index]
+        self.tempers_in = tempers_after(part, index)
 
     def done(self) -> Hardening:
         """The answer."""
@@ -205,7 +203,7 @@ class _Gathering:
         return None
 
     def _in_hrc(self, asked: Hardness) -> tuple[float, float] | None:
-        scale = _SCALES.get(asked.scale)
+        scale = SCALES.get(asked.scale)
         if scale is None:
             self.notes.append(f"{asked.scale} is not converted to HRC; no temper is looked up")
             return None
@@ -247,9 +245,8 @@ class _Gathering:
 
     def _temper(self, aim: Aim | None) -> tuple[Band | None, float | None, Band | None]:
         """Temperatures for the aim, what the route says, and what to expect."""
-        written = next(
-            (t for n in self.tempers_in if (t := self.part.route[n].temperature) is not None), None
-        )
+        stated = [t for n in self.tempers_in if (t := self.part.route[n].temperature) is not None]
+        written = max(stated, default=None)  # the hottest decides
         if self.how is None or not self.how.tempers:
             return None, written, None
         if not self.tempers_in:
@@ -291,17 +288,13 @@ class _Gathering:
         return found
 
     def _growth(self) -> Spread:
-        op = self.part.route[self.index]
-        heat = heat_of(self.build, self.part, op, number_of(self.index), self.name)
-        if op.grows is not None:
-            source = "stated in the route"
-        elif self.how is not None:
-            source = (
-                size_change(self.how.name).source if self.how.quench != "none" else nitriding_growth().source
-            )
-        else:
-            source = "assumption: the handbook has no growth of this steel"
-        return Spread(heat.mean, heat.low, heat.high, source) if heat else Spread(0.0, 0.0, 0.0, source)
+        found = growth_of(self.build, self.part, self.index)
+        assert found is not None
+        if self.how is not None and self.how.quench == "none" and not found.stated:
+            return found.spread._replace(source=nitriding_growth().source)
+        if found.assumed:
+            self.notes.append(f"growth: {found.assumed}")
+        return found.spread
 
     def _relief(self) -> StressRelief | None:
         try:

@@ -17,7 +17,7 @@ from loopwright.making.planned import number_of
 from loopwright.making.stock import Eats, Stock, stock_to_leave
 from loopwright.making.stock_customary import customary
 from loopwright.making.stock_cut import Follow, Practice
-from loopwright.making.stock_minutes import Minutes, minutes_for
+from loopwright.making.stock_minutes import Minutes, minutes_for, why_unknown
 from loopwright.making.stock_route import (
     Finishing,
     WorkTo,
@@ -36,6 +36,8 @@ FAILS = 0.2
 """One in five: the stock with which so many do not clean up is told beside the least."""
 WORTH_TELLING = 0.03
 """A change of practice is told if it saves this share of the least stock."""
+WIDEST = 5.0
+"""No window is asked for that is wider, mm."""
 _POINTS = 25
 _REMEDIES: tuple[tuple[str, dict[str, bool | str], str], ...] = (
     ("trial piece", {"trial": True}, "measure the growth on a trial piece of the same bar"),
@@ -223,6 +225,7 @@ def stock_sheet(
     surface: str | None = None,
     chance: float | None = None,
     furnace: Protection = "foil or pack",
+    window: float | None = None,
 ) -> StockSheet:
     """How much stock to leave on a part for each finishing cut.
 
@@ -232,23 +235,27 @@ def stock_sheet(
         surface: only of this surface.
         chance: that a piece cleans up all over; left out: as the shop asks.
         furnace: how the part is kept from losing carbon in the furnace.
+        window: between the limits of every dim that leaves stock, mm, on the diameter of a round surface; left out: as
+            the route and its chart have it.
 
     Returns:
         The sheet.
 
     Raises:
-        RequestError: no such part or surface, a part without a route, a chance that cannot be asked for.
+        RequestError: no such part or surface, a part without a route, a chance or a window that cannot be asked for.
     """
     found = _checked(build, part)
     wanted = build.shop.clean_up if chance is None else chance
     if not 0.5 <= wanted <= 0.9999:
         raise RequestError(f"a chance of {100 * wanted:g} % to clean up", "ask for 50 % to 99.99 %")
+    if window is not None and not 0 <= window <= WIDEST:
+        raise RequestError(f"a window of {window:g} mm", f"ask for 0 to {WIDEST:g} mm")
     practice = Practice(furnace=furnace)
     cuts, problems = finishing_cuts(build, part, wanted, practice)
     if surface is not None and surface not in {one.follow.name for one in cuts}:
         raise _not_finished(surface, found.surfaces, [one.follow.name for one in cuts])
     size = size_of(found)
-    told = _Told(build, size, cuts, practice, wanted)
+    told = _Told(build, size, cuts, practice, wanted, window)
     surfaces = tuple(told.cut(one) for one in cuts if surface in (None, one.follow.name))
     return StockSheet(
         build.name, build.units, part, _noun(size), found.material or "", wanted, furnace, surfaces,
@@ -305,6 +312,7 @@ class _Told:
     cuts: tuple[Finishing, ...]
     practice: Practice
     chance: float
+    asked_window: float | None = None
 
     def cut(self, one: Finishing) -> SurfaceStock:
         """Everything about one cut."""
@@ -331,14 +339,14 @@ class _Told:
             leave_high=high,
             step=step,
             least=times * stock.least,
-            most=times * stock.most,
+            most=times * stock.least + self._window(one),
             chance=stock.chance,
             chance_low=stock.cleans_up(low / times),
             fails_share=share,
             fails_stock=fails,
             curve=_curve(stock, times),
-            window=times * follow.window,
-            window_written=follow.written,
+            window=self._window(one),
+            window_written=follow.written and self.asked_window is None,
             causes=self._causes(one),
             remedies=self._remedies(one),
             work_to=target,
@@ -358,12 +366,22 @@ class _Told:
         inches = self.build.units.length in ("in", "ft", "thou", '"')
         return 2 * 0.0254 if inches else 0.05
 
+    def _window(self, one: Finishing) -> float:
+        """Between the limits of the dim that leaves the stock, as told."""
+        return one.times * one.follow.window if self.asked_window is None else self.asked_window
+
     def _leave(self, one: Finishing) -> tuple[float, float, float]:
         """What to leave, rounded up, and the step."""
-        least, window = one.times * one.stock.least, one.times * one.follow.window
+        least, window = one.times * one.stock.least, self._window(one)
         step = rounding(least, self.build.units.length)
-        low = step * ceil(least / step - 1e-6)
+        low = step * ceil(max(least, self._least_to_cut(one)) / step - 1e-6)
         return low, low + step * (max(round(window / step), 1) if window > 0 else 0), step
+
+    @staticmethod
+    def _least_to_cut(one: Finishing) -> float:
+        """What a reamer has to find so that it cuts and does not rub, mm on the diameter; nought for other ops."""
+        band = customary(one.follow)[0] if one.follow.op.op == "ream" else None
+        return 0.0 if band is None else band.low
 
     def _left(self, follow: Follow) -> dict[int, float]:
         """Middle of what other cuts of the chart are left, per side."""
@@ -384,14 +402,14 @@ class _Told:
 
     def _remedies(self, one: Finishing) -> tuple[Remedy, ...]:
         found, helping = [], {}
+        hardened = one.follow.last_between("harden") is not None
         for name, change, words in _REMEDIES:
             least = self._least_with(one, change)
             saves = one.stock.least - least
             if saves > max(WORTH_TELLING * one.stock.least, 1e-5):
                 helping.update(change)
-                said = words or (
-                    "quench it on a plug" if self.size.ring else "clamp it in the heat and the quench"
-                )
+                clamped = "clamp it in the heat and the quench" if hardened else "clamp it flat in the heat"
+                said = words or ("quench it on a plug" if self.size.ring and hardened else clamped)
                 found.append(Remedy(name, said, one.times * least, one.times * saves))
         found.sort(key=lambda remedy: -remedy.saves)
         if len(found) > 1:
@@ -427,8 +445,10 @@ class _Told:
         yield from one.notes
         if reason:
             yield f"no customary stock: {reason}"
+        if unknown := why_unknown(follow):
+            yield f"what more stock costs to grind is not told: {unknown}"
         if follow.op.op == "ream" and band is not None and one.times * one.stock.least < band.low:
-            yield "a reamer that takes less than is customary rubs: leave the customary"
+            yield "less would clean up, but a reamer that finds less than is customary rubs: that least is left"
         for index in dict.fromkeys((follow.before, follow.index, follow.leaves)):
             if index is not None and (machine := follow.assumed_machine(index)):
                 kind = machine.partition(" that ")[0]
