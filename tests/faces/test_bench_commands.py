@@ -256,8 +256,8 @@ def test_a_comparison_a_gap_and_an_item_are_recorded(shop: Path) -> None:
 
 def test_a_correction_and_a_withdrawal_take_a_reading_out(shop: Path) -> None:
     """--instead-of corrects an entry; withdraw takes it out; history marks both."""
-    run("record", "column/Z_shoulder", "50.013", "--gauge", "length gauge")
-    done = run("record", "column/Z_shoulder", "50.003", "--gauge", "length gauge", "--instead-of", "3")
+    run("record", "column/Z_shoulder", "50.004", "--gauge", "length gauge")
+    done = run("record", "column/Z_shoulder", "50.001", "--gauge", "length gauge", "--instead-of", "3")
     assert done.code == 0, done.err
     assert len(entries(Reading)) == 1
     assert run("book", "withdraw", "4", "--why", "probe loose").code == 0

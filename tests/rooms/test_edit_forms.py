@@ -51,6 +51,7 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Bench:
 def every_form(text: str) -> Iterator[Form]:
     """The forms of every entry, those within joints too."""
     paths = [line.path for section in outline(text) for line in section.lines]
+    paths += [line.path for slot in every_slot(form_at(text, "").slots) for line in slot.lines]
     while paths:
         form = form_at(text, paths.pop())
         yield form

@@ -66,7 +66,7 @@ def test_the_nominal_written_along_is_offered(start: Bench) -> None:
     """50.003 typed as a deviation is doubted; 0.003 is what was meant, and taking it gives 50.003."""
     considered, meant = offered(start, dim("50.003", from_nominal=True))
     assert considered.doubt is not None
-    assert "50.0030 mm was found where 0.000 mm is expected" in considered.doubt.what
+    assert "50.0030 mm was found where 0.0000 mm is expected" in considered.doubt.what
     assert (meant[0].shown, meant[0].what) == ("0.003 mm", "the nominal is written along")
     assert meant[0].typed is not None
     assert consider(start, meant[0].typed).reading.evaluated.values[0] == pytest.approx(50.003, abs=1e-6)

@@ -4,7 +4,15 @@ import re
 from collections.abc import Iterator
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Field, PlainSerializer, WithJsonSchema, model_validator
+from pydantic import (
+    BeforeValidator,
+    Field,
+    GetJsonSchemaHandler,
+    PlainSerializer,
+    WithJsonSchema,
+    model_validator,
+)
+from pydantic_core import CoreSchema
 
 from loopwright.handbook.operations import OPS
 from loopwright.model.base import (
@@ -78,8 +86,19 @@ def _write_surface(surface: Surface, info: Any) -> Any:
     return surface.model_dump(mode="json", context=info.context, exclude_defaults=True)
 
 
+class _OrWhereItFaces:
+    """In the schema of the format: a surface of which nothing else is said is written as where it faces."""
+
+    @staticmethod
+    def __get_pydantic_json_schema__(core: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return {"anyOf": [{"enum": [*FACES, *ROUND]}, handler(core)]}
+
+
 SurfaceField = Annotated[
-    Surface, BeforeValidator(_read_surface), PlainSerializer(_write_surface, when_used="json")
+    Surface,
+    BeforeValidator(_read_surface),
+    PlainSerializer(_write_surface, when_used="json"),
+    _OrWhereItFaces,
 ]
 
 

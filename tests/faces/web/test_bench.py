@@ -29,7 +29,7 @@ def bench(demo_archive: Path, tmp_path_factory: pytest.TempPathFactory) -> Itera
 FIELD = "#bench-value:focus"
 SWEEP, OTHER = "X straight in Y", "X straight in Z"
 MADE = (
-    "base/saddle/table/column/slide/pad_FL/pad_FR/stop_rear/spindle_housing/head_key/X_bracket_fixed/X_bracket_free/"
+    "base/saddle/table/column/slide/pad_FL/pad_FR/stop_rear/spindle_bracket_low/head_key/X_bracket_fixed/X_bracket_free/"
     "X_nut_housing/Y_bracket_fixed/Z_nut_housing"
 )
 
