@@ -12,6 +12,7 @@ from loopwright.loop import compile_loop
 from loopwright.loop.sources import SourceKind
 from loopwright.making.made_dims import made
 from loopwright.model.build import Build
+from loopwright.studies import example_loop
 from loopwright.studies.checking import check_text, load_text
 from loopwright.studies.standing import standing, what_if
 from two_posts import POSTS, SHOP
@@ -183,3 +184,11 @@ def test_what_a_route_names_must_be_there(old: str, new: str, field: str, says: 
     found = check_text(POSTS.replace(old, new, 1), "posts.yaml").problems
     assert (field, says) in [(problem.field, problem.what) for problem in found]
     assert all(problem.line is not None for problem in found)
+
+
+def test_what_tightening_buys_names_ops_as_the_shop_does() -> None:
+    """A route by its part, an op by its number on the sheets."""
+    found = standing(example_loop("clock-plate"), targets=["spindle square to table, side to side"], trials=2000)
+    names = {one.field: one.name for one in found.targets[0].tightenings}
+    assert names["parts/column/route/11"] == "column, op 120 (2 deviations)"
+    assert names["parts/saddle/route"].startswith("route of saddle (")

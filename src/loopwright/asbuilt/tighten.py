@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from loopwright.asbuilt.budget import Budget, variances
 from loopwright.asbuilt.prior import Prior
 from loopwright.loop.sources import Source, SourceKind
+from loopwright.making.planned import number_of
 
 Array = NDArray[np.float64]
 
@@ -93,6 +94,9 @@ def _name(sources: Sequence[Source], places: list[int]) -> str:
     place = first.field.split("/")
     if place[0] in ("joints", "made_together") and len(place) > 2:
         return f"{place[1]}: {' '.join(place[2:])} ({len(places)} deviations)"
+    if place[0] == "parts" and place[2:3] == ["route"]:
+        made = f"{place[1]}, op {number_of(int(place[3]))}" if len(place) > 3 else f"route of {place[1]}"
+        return f"{made} ({len(places)} deviations)"
     return f"{first.field} ({len(places)} deviations)"
 
 
