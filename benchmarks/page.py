@@ -20,6 +20,7 @@ class Found:
         library: comparison with the general-purpose library.
         throughput: Monte Carlo, by title.
         memory: (title, figures in MB).
+        making: the section on the making of parts.
         pages: the section on the pages in a browser; '' where there is none to measure them in.
     """
 
@@ -31,6 +32,7 @@ class Found:
     library: dict[str, float] = field(default_factory=dict)
     throughput: dict[str, Throughput] = field(default_factory=dict)
     memory: list[tuple[str, dict[str, float]]] = field(default_factory=list)
+    making: str = ""
     pages: str = ""
 
 
@@ -53,6 +55,7 @@ def page(found: Found) -> str:
     sections += ["## Beside a general-purpose library", library(found)]
     sections += ["## Monte Carlo", monte_carlo(found)]
     sections += ["## Memory", memory(found)]
+    sections += [found.making]
     if found.pages:
         sections += [found.pages]
     return "\n\n".join(laid_out(section) for section in sections) + "\n"

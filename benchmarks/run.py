@@ -1,7 +1,8 @@
 """Measure Loopwright on this machine and write docs/performance.md: ``python3 benchmarks/run.py``.
 
 Needs the development environment (requirements/dev.lock). It takes some minutes; leave the machine alone. With
-``--only pages`` only the pages are measured in a browser, and only their section is written anew.
+``--only pages`` only the pages are measured in a browser, with ``--only making`` only the making of parts, and only
+their section is written anew.
 """
 
 import argparse
@@ -10,6 +11,9 @@ import sys
 from pathlib import Path
 
 from bench import at_the_bench
+from making import measure_making
+from making_section import TITLE as MAKING
+from making_section import section as making_section
 from measure import (
     Case,
     all_rectangular,
@@ -57,6 +61,8 @@ def measure(titles: list[str]) -> Found:
         found.throughput[f"{title}, as stated"] = throughput(one, one.prior, TRIALS[title])
         if title == "300 x 125":
             small(found, one)
+    load = os.getloadavg()[0]
+    found.making = making_section(measure_making(say), load)
     if CHROMIUM is not None:
         load = os.getloadavg()[0]
         found.pages = section(measure_pages(say), load)
@@ -73,11 +79,17 @@ def small(found: Found, one: Case) -> None:
     found.library = general_library(one)
 
 
-def only_pages() -> str:
-    """Measures the pages in a browser; the page of all measurements with their section in its new state."""
+def only(what: str) -> str:
+    """Measures the pages, or making; the page of all measurements with that section in its new state."""
     load = os.getloadavg()[0]
-    fresh, old = section(measure_pages(say), load), PAGE.read_text("utf-8")
-    before, _, rest = old.partition(f"{TITLE}\n")
+    if what == "making":
+        return with_section(making_section(measure_making(say), load), MAKING)
+    return with_section(section(measure_pages(say), load), TITLE)
+
+
+def with_section(fresh: str, title: str) -> str:
+    """The page of all measurements with one of its sections anew; one that it lacks comes last."""
+    before, _, rest = PAGE.read_text("utf-8").partition(f"{title}\n")
     _, mark, after = rest.partition("\n## ")
     return f"{before.rstrip()}\n\n{fresh.rstrip()}\n" + (f"\n{mark.strip()} {after}" if mark else "")
 
@@ -89,10 +101,12 @@ def main() -> None:
     parser.add_argument(
         "--no-page", action="store_true", help="print only; leave docs/performance.md as it is"
     )
-    parser.add_argument("--only", choices=["pages"], help="measure these, and leave the other sections alone")
+    parser.add_argument(
+        "--only", choices=["pages", "making"], help="measure these, and leave the other sections alone"
+    )
     asked = parser.parse_args()
     if asked.only:
-        text = only_pages()
+        text = only(asked.only)
     else:
         text = page(measure(list(CASES)[:1] if asked.quick else list(CASES)))
     sys.stdout.write(text)

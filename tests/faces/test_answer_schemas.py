@@ -31,6 +31,11 @@ from loopwright.studies.example_history import open_example
 
 BUDGET = ("drill.yaml", "--trials", "300")
 TABLE = "dim,serial,value (mm)\npad_FL/height,,12.001\nball screw/mean travel,A1,0.003\n"
+STOCK = """shop:
+  bars:
+    flat: {material: tool steel O1, section: flat 40 x 15, length: 60}
+    flat new: {material: tool steel O1, section: flat 40 x 15, length: 500, buy: true, price: 20}
+"""
 EVALUATIONS = {
     kind.command: (
         kind.command,
@@ -68,6 +73,10 @@ ANSWERS = [
     ("cheapest", "cheapest", ("--chance", "95%", "--file", "posts.yaml")),
     ("stock", "stock", ("ring", "--file", "made.yaml")),
     ("stock", "stock", ("bracket", "--surface", "pin", "--chance", "90%", "--file", "made.yaml")),
+    ("blanks", "blanks", ("--file", "made.yaml")),
+    ("blanks", "blanks", ("--sawn", "--file", "stock.yaml")),
+    ("machines", "machines", ()),
+    ("machines", "machines", ("saw", "--file", "made.yaml")),
     ("sheets", "sheets", ("all", "bracket", "--out", "sheets", "--file", "made.yaml")),
     ("fitup plan", "fitup-plan", ("--quick",)),
     ("fitup plan", "fitup-plan", ("--book", "gantry.book")),
@@ -104,6 +113,7 @@ def told(tmp_path_factory: pytest.TempPathFactory) -> Path:
         "broken.yaml": drill.replace("kind: linear", "kind: liner"),
         "table.csv": TABLE,
         "posts.yaml": two_posts.CHOOSING,
+        "stock.yaml": made_parts.text(made_parts.PADS, head=made_parts.GAUGES).replace("shop:\n", STOCK),
         "made.yaml": made_parts.text(made_parts.RING, made_parts.BRACKET),
     }
     for name, text in texts.items():

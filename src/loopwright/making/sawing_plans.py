@@ -1,5 +1,6 @@
 """Whole plans: a first one, the best of the ways at hand, a dive, and the proof that none is better."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -23,6 +24,8 @@ from loopwright.making.sawing_task import (
     trimmed,
 )
 
+GRAIN = 4096
+"""Parts of a bar by which a first plan tells sums of pieces apart."""
 FEW_WAYS = 4_000
 """Up to so many ways all of them go into the integer programme, whatever gap would be good enough."""
 MANY_WAYS = 40_000
@@ -315,14 +318,23 @@ def _offered(left: Task, rest: Goal, pool: Pool, bounded: Bounded, gap: float, m
 
 
 def first_plan(task: Task) -> Plan:
-    """A plan as it is made by hand: the longest pieces first, own bars before bought ones, the fullest bar next.
+    """A plan as it is made by hand, the better of two: the longest pieces first, or each bar filled to its end.
 
-    Pieces for which no bar is left are missing from it.
+    Own bars come before bought ones, the cheapest for what it holds next. Pieces for which no bar is left are missing
+    from it.
     """
+    plans = [_by_hand(task, fill) for fill in (_filled, _snug)]
+    missing = [int(task.wanted.sum()) - sum(sum(p.counts) * p.times for p in plan) for plan in plans]
+    price = [sum(float(task.price[p.kind]) * p.times for p in plan) for plan in plans]
+    return plans[min(range(len(plans)), key=lambda n: (missing[n], price[n], n))]
+
+
+def _by_hand(task: Task, fill: Callable[[Task, int, Ints], Ints]) -> Plan:
+    """Bars filled one after the other."""
     left, count = task.wanted.copy(), task.count.copy()
     bars: list[tuple[int, tuple[int, ...]]] = []
     while left.any():
-        filled = {kind: _filled(task, kind, left) for kind in np.flatnonzero(count).tolist()}
+        filled = {kind: fill(task, kind, left) for kind in np.flatnonzero(count).tolist()}
         able = {kind: counts for kind, counts in filled.items() if counts.any()}
         if not able:
             break
@@ -340,6 +352,41 @@ def _filled(task: Task, kind: int, left: Ints) -> Ints:
     for size in np.flatnonzero(left).tolist():
         counts[size] = min(left[size], room // task.sizes[size])
         room -= int(counts[size] * task.sizes[size])
+    return counts
+
+
+def _snug(task: Task, kind: int, left: Ints) -> Ints:
+    """The longest piece that goes on a bar, and with it those that leave the least of it, (pieces,).
+
+    Sums of sizes are told apart to a 4096th of the bar, sizes rounded up, so that what is chosen fits.
+    """
+    counts = np.zeros_like(left)
+    fits = np.flatnonzero((left > 0) & (task.sizes <= task.room[kind]))
+    if not len(fits):
+        return counts
+    room = int(task.room[kind])
+    unit = max(room // GRAIN, 1)
+    room, first = room // unit, int(fits[0])
+    sizes = -(-task.sizes[fits] // unit)
+    if sizes[0] > room:
+        return _filled(task, kind, left)
+    more = left[fits].copy()
+    more[0] -= 1
+    many = np.minimum(more, (room - sizes[0]) // sizes)
+    items = np.repeat(np.arange(len(fits)), many)
+    via = np.full(room - int(sizes[0]) + 1, len(items))
+    via[0] = -1
+    for number, item in enumerate(items.tolist()):
+        size = int(sizes[item])
+        # a sum that is reached anew by this piece; one that stands there came from earlier pieces
+        tail = via[size:]
+        tail[(via[:-size] < number) & (tail == len(items))] = number
+    counts[first] = 1
+    at = int(np.flatnonzero(via < len(items))[-1])
+    while at:
+        item = int(items[via[at]])
+        counts[fits[item]] += 1
+        at -= int(sizes[item])
     return counts
 
 

@@ -44,7 +44,7 @@ def buy_list_pdf(found: BuyList, sizes: ShopSizes, paper: Paper = A4) -> bytes:
                 "name": one.name,
                 "mark": one.mark,
                 "what": "; ".join(filter(None, (one.material, one.note))),
-                "dims": f"{one.dims} dims to be read when it comes" if one.dims else "",
+                "dims": f"{one.dims} dim{'s' * (one.dims != 1)} to be read when it comes" if one.dims else "",
             }
             for one in found.bought
         ],
@@ -73,14 +73,15 @@ def _order(one: Needed, sizes: ShopSizes) -> str:
     """What to buy, in words; '' where nobody can say."""
     if one.order:
         return "; ".join(_ordered(bar, many, sizes) for bar, many in one.order)
-    if one.section.is_bar and not one.unplanned:
+    if one.section.form is not Form.CASTING and not one.unplanned:
         return "none: enough is there"
     return one.unplanned
 
 
 def _ordered(bar: InShop, many: int, sizes: ShopSizes) -> str:
     mass = "" if bar.mass is None else f", {sizes.mass(many * bar.mass)}"
-    return f"{many} × {sizes.about(bar.length)}{mass}"
+    across = "" if bar.width is None else f" x {sizes.about(bar.width)}"
+    return f"{many} × {sizes.about(bar.length)}{across}{mass}"
 
 
 def _piece(one: Piece, sizes: ShopSizes) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 from loopwright.errors import RequestError
 from loopwright.studies.answer_bench import at_the_bench, of_a_book
+from loopwright.studies.answer_blanks import about_blanks
 from loopwright.studies.answer_common import SHARED
 from loopwright.studies.answer_cutting import about_cutting
 from loopwright.studies.answer_evaluation import of_raw_readings
@@ -24,6 +25,7 @@ from loopwright.studies.answer_fields import (
     whole,
 )
 from loopwright.studies.answer_fitup import in_fit_up
+from loopwright.studies.answer_machines import about_machines
 from loopwright.studies.answer_records import record_schemas
 from loopwright.studies.answer_route import route_answers
 from loopwright.studies.answer_shop_sheets import about_sheets
@@ -48,7 +50,9 @@ def _of_making() -> Iterator[Answer]:
     yield from route_answers().values()
     yield from about_stock()
     yield from about_cutting()
+    yield from about_blanks()
     yield from about_sheets()
+    yield from about_machines()
 
 
 def schema_of(name: str) -> Schema:
