@@ -17,6 +17,7 @@ from loopwright.book import backup, export_archive
 from loopwright.errors import LoopwrightError
 from loopwright.studies.addresses import is_code, normal
 from loopwright.web.identity import Identity
+from loopwright.web.printing import ADDRESS, WAITING
 from loopwright.web.shelf import Shelf
 from loopwright.web.views.address import code_drawing, root_of
 from loopwright.web.work import Reader, Work
@@ -42,6 +43,14 @@ def routes(app: FastAPI, shelf: Shelf, identity: Identity) -> None:
     @app.get("/book/archive", include_in_schema=False)
     async def archive(request: Request) -> Response:
         return await _answered(request, identity, partial(_sent, shelf, write_archive))
+
+    @app.get(ADDRESS + "/{token}", include_in_schema=False)
+    async def sheets(request: Request, token: str) -> Response:
+        async def send(reader: Reader) -> Response:
+            path = WAITING.pop(token, None)
+            return _refused(404, "there is no such file") if path is None else await _file(path)
+
+        return await _answered(request, identity, send)
 
     @app.get("/code/{code}.svg", include_in_schema=False)
     async def drawn(request: Request, code: str) -> Response:
@@ -75,11 +84,15 @@ async def _sent(shelf: Shelf, write: Callable[[Work, Reader, str], str], reader:
     """A file that the workroom writes, sent piece by piece and removed afterwards, however that ends."""
     folder = await asyncio.to_thread(tempfile.mkdtemp, prefix=PREFIX)
     try:
-        path = Path(await shelf.room.ask(write, reader, folder))
-        size = (await asyncio.to_thread(path.stat)).st_size
+        return await _file(Path(await shelf.room.ask(write, reader, folder)))
     except BaseException:
         await asyncio.to_thread(shutil.rmtree, folder, ignore_errors=True)
         raise
+
+
+async def _file(path: Path) -> Response:
+    """A file that is alone in its folder, sent piece by piece; both are removed afterwards."""
+    size = (await asyncio.to_thread(path.stat)).st_size
     headers = {
         "Content-Disposition": f'attachment; filename="{path.name}"',
         "Content-Length": str(size),

@@ -11,7 +11,9 @@ _LIGHT = re.compile(r":root \{(?P<light>[^}]*)\}")
 @cache
 def style() -> str:
     """All rules of the pages, as one text; light and dark can be asked for besides being as the screen is."""
-    paper = (files("loopwright.sheets") / "page_style.css").read_text("utf-8")
+    sheets = files("loopwright.sheets")
+    paper = (sheets / "page_style.css").read_text("utf-8")
+    chart = (sheets / "chart_style.css").read_text("utf-8")
     dark, light = _DARK.search(paper), _LIGHT.search(paper)
     assert dark is not None
     assert light is not None
@@ -23,7 +25,7 @@ def style() -> str:
         (file for file in (files("loopwright.web") / "assets").iterdir() if file.name.endswith(".css")),
         key=lambda file: file.name,
     )
-    return paper + chosen + "".join(file.read_text("utf-8") for file in own)
+    return paper + chosen + chart + "".join(file.read_text("utf-8") for file in own)
 
 
 @cache

@@ -23,6 +23,11 @@ HALF, WHOLE = "half-way", "whole"
 KINDS = {
     "target": "/targets/hole%20position",
     "part": "/parts/column",
+    "route": "/parts/column/route",
+    "chart": "/parts/column/chart",
+    "stock-to-leave": "/parts/column/stock",
+    "cutting": "/parts/column/cutting",
+    "sheets-of-a-part": "/parts/column/sheets",
     "step": "/fit-up/7",
     "adjuster": "/fit-up?set=Y_nut_spacer%2Fthickness",
     "screw": "/fit-up/screws?of=Y%20slide%2Fdrive",
@@ -43,6 +48,10 @@ KINDS = {
     "guided-start": "/start/guided",
     "labels": "/labels",
     "short-address": "/a/none",
+    "blanks": "/making/blanks",
+    "machines": "/making/machines",
+    "change-of-route": "/making/change",
+    "shop-sheets": "/making/sheets",
 }
 """A page of every kind that no list shows, by the name under which it is photographed."""
 KINDS_OF_WHOLE = {

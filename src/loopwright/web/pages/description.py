@@ -2,7 +2,7 @@
 
 import asyncio
 import json
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass, field
 
 from loopwright.buildfile.comparing import Clash
@@ -101,16 +101,21 @@ class Draft:
 async def description(desk: Desk) -> None:
     """The description of the build."""
     draft = Draft(await desk.ask(views.newest_revision))
-    await _Editing(desk, draft).build()
+    await Editing(desk, draft).build()
 
 
-class _Editing:
-    """What the page does.
+class Editing:
+    """What a page does that changes the description; one for a part of it says otherwise what it has of its own.
 
     Args:
         desk: of the page.
         draft: what is changed on it.
+
+    Attributes:
+        acts: names of what can be done to the text.
     """
+
+    acts: Sequence[str] = tuple(ACTS)
 
     def __init__(self, desk: Desk, draft: Draft) -> None:
         self.desk, self.draft = desk, draft
@@ -126,15 +131,15 @@ class _Editing:
 
     async def build(self) -> None:
         """Puts the page together."""
-        self.sheet = await self.desk.region(views.sheet, self._now())
+        self.sheet = await self.place()
         self.working = LongWork(self.desk, "description effect", say("description.effect_working"))
         for name, handler in (
-            *((name, self._acting(name)) for name in ACTS),
+            *((name, self._acting(name)) for name in self.acts),
             ("undo", self._undo),
             ("redo", self._redo),
-            ("open", self._open),
+            ("open", self.open),
             ("show", self._show),
-            ("line", self._line),
+            ("line", self.line),
             ("find", self._find),
             ("text", self._text),
             ("restore", self._restore),
@@ -147,7 +152,35 @@ class _Editing:
             self.desk.on(f"description {name}", self._in_turn(handler), role="read")
         self.desk.on("description save", self._in_turn(self._save), role="edit")
 
-    def _now(self) -> Sheet:
+    async def place(self) -> Region:
+        """Draws the page for the first time."""
+        return await self.desk.region(views.sheet, self.now())
+
+    async def again(self, sheet: Region) -> None:
+        """Draws it anew."""
+        await self.desk.redraw(sheet, self.now())
+
+    async def changed(self, name: str, path: str, given: tuple[str, ...]) -> Step:
+        """What an act comes to."""
+        return await self.desk.ask(done, name, self.draft.text, path, given)
+
+    def arrive(self, name: str, path: str) -> None:
+        """What is open after an act that brought something to a path."""
+        if name in ("add", "rename", "remove") and not _within(self.at, path):
+            self.at = path
+        if name in ("add", "rename"):
+            self.at, self.show = path, FIELDS
+
+    def opened_by(self, path: str) -> str:
+        """Path of what is opened to show a place."""
+        return entry_path(path)
+
+    def given(self, name: str, act: Act) -> tuple[str, ...]:
+        """What an act needs besides the path."""
+        return _given(name, act)
+
+    def now(self) -> Sheet:
+        """What the page holds."""
         draft = self.draft
         undo = draft.steps[draft.position - 1].words if draft.position else ""
         redo = draft.steps[draft.position].words if draft.position < len(draft.steps) else ""
@@ -185,7 +218,7 @@ class _Editing:
 
     async def _draw(self) -> None:
         if self.sheet is not None:
-            await self.desk.redraw(self.sheet, self._now())
+            await self.again(self.sheet)
 
     # changing
 
@@ -193,7 +226,7 @@ class _Editing:
         async def handle(act: Act) -> None:
             path = act.text("of")
             try:
-                step = await self.desk.ask(done, name, self.draft.text, path, _given(name, act))
+                step = await self.changed(name, path, self.given(name, act))
             except LoopwrightError as error:
                 what, remedy = getattr(error, "what", str(error)), getattr(error, "remedy", "")
                 if name != "set":
@@ -206,10 +239,7 @@ class _Editing:
             last = self.draft.steps[self.draft.position - 1] if self.draft.position else None
             over = name == "set" and act.text("typing") == "on" and last is not None and last.path == path
             self.draft.take(step, over=over)
-            if name in ("add", "rename", "remove") and not _within(self.at, step.path):
-                self.at = step.path
-            if name in ("add", "rename"):
-                self.at, self.show = step.path, FIELDS
+            self.arrive(name, step.path)
 
         return handle
 
@@ -237,18 +267,20 @@ class _Editing:
     def _show_what(self, path: str) -> None:
         self.generation += 1
         if path and self.show == FIELDS:
-            self.at = entry_path(path)
+            self.at = self.opened_by(path)
 
     # looking
 
-    async def _open(self, act: Act) -> None:
+    async def open(self, act: Act) -> None:
+        """Opens an entry."""
         self.at, self.show = act.text("of"), FIELDS
 
     async def _show(self, act: Act) -> None:
         self.show = act.text("of") if act.text("of") in VIEWS else FIELDS
         self.generation += 1
 
-    async def _line(self, act: Act) -> None:
+    async def line(self, act: Act) -> None:
+        """Shows a line of the text."""
         self.show = TEXT
         self.generation += 1
         line = int(act.text("line")) if act.text("line").isdecimal() else 1

@@ -1,7 +1,7 @@
 """The description as a page: its tools, the list of its entries, and what is open of it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loopwright.buildfile.comparing import Clash
 from loopwright.errors import Problem, RequestError
@@ -78,7 +78,7 @@ def sheet(work: Work, reader: Reader, it: Sheet) -> Markup:
     problems = checked(it.text).problems
     readable = document_of(it.text) is not None
     show = it.show if readable or it.show == CHANGES else TEXT
-    body = {FIELDS: _fields, TEXT: _text, CHANGES: _changes}[show](work, reader, it)
+    body = {FIELDS: _fields, TEXT: _text, CHANGES: changes}[show](work, reader, it)
     kept = tag(
         "div",
         id="description-kept",
@@ -93,7 +93,7 @@ def sheet(work: Work, reader: Reader, it: Sheet) -> Markup:
     return joined(
         head(say("description.title"), say("description.lede")),
         kept,
-        _meanwhile(work, it),
+        meanwhile(work, it),
         _tools(it, show, problems),
         tag("p", say("description.not_text"), class_="note") if not readable and it.show == FIELDS else None,
         body,
@@ -123,10 +123,10 @@ def _tools(it: Sheet, show: str, problems: Sequence[Problem]) -> Markup:
         tag("nav", *ways, class_="tabs", aria_label=say("description.views")),
         tag(
             "div",
-            _step("undo", say("description.undo"), undo, bool(it.undo)),
-            _step("redo", say("description.redo"), redo, bool(it.redo)),
+            step("undo", say("description.undo"), undo, bool(it.undo)),
+            step("redo", say("description.redo"), redo, bool(it.redo)),
             tag("span", said, class_="description-said"),
-            chip("conforming", say("description.sound")) if not problems else _problem_list(problems),
+            chip("conforming", say("description.sound")) if not problems else problem_list(problems),
             button(say("description.review"), "description show", first=True, of=CHANGES)
             if it.steps and show != CHANGES
             else None,
@@ -138,7 +138,8 @@ def _tools(it: Sheet, show: str, problems: Sequence[Problem]) -> Markup:
     )
 
 
-def _step(act: str, word: str, what: str, there: bool) -> Markup:
+def step(act: str, word: str, what: str, there: bool) -> Markup:
+    """The button that takes a change back, or does it again."""
     return tag(
         "button",
         word,
@@ -150,7 +151,8 @@ def _step(act: str, word: str, what: str, there: bool) -> Markup:
     )
 
 
-def _problem_list(problems: Sequence[Problem]) -> Markup:
+def problem_list(problems: Sequence[Problem]) -> Markup:
+    """Mistakes behind a lid, each with the way to where it can be mended."""
     items = [tag("li", problem_line(p), " ", _to_problem(p)) for p in problems[:MOST_PROBLEMS]]
     left = len(problems) - MOST_PROBLEMS
     more_of = tag("p", say("description.used_more", count=left), class_="note") if left > 0 else None
@@ -322,9 +324,20 @@ def _to_line(problem: Problem) -> Markup | None:
 # what changed
 
 
-def _changes(work: Work, reader: Reader, it: Sheet) -> Markup:
+def changes(work: Work, reader: Reader, it: Sheet, told: str = "") -> Markup:
+    """What is changed, what that would do, and saving.
+
+    Args:
+        work: the open book.
+        reader: who looks.
+        it: what the page holds.
+        told: path of something whose changes the page tells elsewhere; their lines of the text stand here all the same.
+    """
     base = begun_with(work, it.base)
     found = difference_of(base.text, it.text)
+    if told:
+        rest = (change for change in found.changes if not f"{change.path}/".startswith(f"{told}/"))
+        found = replace(found, changes=tuple(rest))
     return description_changes.changes(
         work,
         reader,
@@ -337,7 +350,7 @@ def _changes(work: Work, reader: Reader, it: Sheet) -> Markup:
     )
 
 
-def _meanwhile(work: Work, it: Sheet) -> Markup | None:
+def meanwhile(work: Work, it: Sheet) -> Markup | None:
     """What somebody else saved since the page began, and where both changed the same."""
     now = newest(work.bench)
     parts: list[Child] = []

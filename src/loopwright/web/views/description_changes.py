@@ -47,7 +47,7 @@ def changes(
         paper(
             say("description.difference"),
             tag("p", say("description.difference_to", **told), class_="note"),
-            change_table(found.changes),
+            change_table(found.changes) if found.changes else None,
             more(say("description.lines"), _lines(found.lines), id="description-lines"),
             row(button(say("description.drop"), "description drop", quiet=True)),
         ),

@@ -15,6 +15,7 @@ from loopwright.units import Dimension
 from loopwright.web.views.address import address_label
 from loopwright.web.views.bench_words import day, sized, stated, stated_size, verdict_words
 from loopwright.web.views.kit import chance, chip, head, link, more, pager, paper, row, turned_to
+from loopwright.web.views.making import ways
 from loopwright.web.views.parts import path_of, state_chip
 from loopwright.web.views.saying import empty
 from loopwright.web.views.sentences import sentence
@@ -49,6 +50,7 @@ def part(work: Work, reader: Reader, name: str, asked: str = "") -> Markup:
     return tag(
         "div",
         _head(sheet),
+        None if sheet.bought else ways(name),
         _every_dim(sheet) if pages > 1 else None,
         *([_dim(shown, dim) for dim in dims] or [empty(say("parts.no_dims"), say("parts.no_dims_remedy"))]),
         pager(say("parts.dim_pages"), page, pages, lambda other: f"{path_of(name)}?page={other}"),

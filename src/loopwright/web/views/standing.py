@@ -13,6 +13,7 @@ from loopwright.sheets.standing_parts import stamp
 from loopwright.sheets.standing_tables import bar
 from loopwright.studies.as_built import Action, Known, ReadingLook, StandingAsBuilt, TargetAsBuilt
 from loopwright.studies.driving import MapsNow, maps_now
+from loopwright.web.views.both_ways import on_standing
 from loopwright.web.views.kit import chip, columns, head, link, minutes, more, paper, row
 from loopwright.web.views.saying import empty, problem_line
 from loopwright.web.views.sentences import listed, sentence
@@ -63,6 +64,7 @@ def _front(work: Work, shown: Shown, found: StandingAsBuilt) -> Markup:
         _surprises(shown, found.surprises),
         _next(found),
         _targets(shown, found),
+        on_standing(work, shown),
         tag("div", columns(_moved(shown, found), _map(shown, maps)), class_="beside-each-other"),
         _how_known(found),
         _notes(found.notes),
