@@ -21,6 +21,9 @@ PIECES = (
     "- one\n",
     "a:\n    b:\n        c: it's 12:30 #1\n",
     "'it''s': yes\n",
+    "posts:\n  one: &post {height: 12, faces: [&foot -Z, *foot]}\n  two: *post\n",
+    "route: &route\n  - &saw {op: saw}\n  - *saw\nother: {same: *route, and: [*saw , *route]}\n",
+    "one: &word text\ntwo: *word  # again\nlist:\n  - &item 'quoted'\n  - *item\n",
 )
 SIGNS = st.sampled_from(
     [
@@ -70,7 +73,9 @@ def test_whatever_the_sweep_reads_the_library_reads_alike(text: str) -> None:
         assert seen(swift) == seen(root)
 
 
-@pytest.mark.parametrize("text", [*PIECES[:5], "".join(PIECES[:5]), examples.text("guitar-gantry")])
+@pytest.mark.parametrize(
+    "text", [*PIECES[:5], *PIECES[-3:], "".join(PIECES[:5]), *map(examples.text, examples.names())]
+)
 def test_usual_files_need_no_library(text: str) -> None:
     """Blocks, brackets, quotes, comments and folded notes are read in one sweep, just as the library reads them."""
     swift = read_swiftly(text)
@@ -82,7 +87,10 @@ def test_usual_files_need_no_library(text: str) -> None:
     "text",
     [
         *(
-            "a: &b 1",
+            "a: &b *c",
+            "a: *b",
+            "- &a k: v",
+            "<<: *b",
             "a: *b",
             "a: !t 1",
             "a: |\n  b\n",

@@ -1,7 +1,7 @@
-"""The usual part of YAML read in one sweep: blocks, brackets, text plain, quoted or folded by '>-', comments.
+"""The usual part of YAML read in one sweep: blocks, brackets, text plain, quoted or folded by '>-', comments, aliases.
 
 Every command waits for the build file to be read, and this takes an eighth of the library's time. Whatever is out of
-the usual (an anchor, a tag, an escape, a tab, anything that might be wrong) is left to the library, so that there is
+the usual (a merge, a tag, an escape, a tab, anything that might be wrong) is left to the library, so that there is
 one judge of what is YAML and one voice that tells what is not.
 Checked in: tests/laws/test_yaml_swift_laws.py, node by node against the library.
 """
@@ -31,6 +31,8 @@ _PLAIN_IN_BRACKETS = re.compile(
     rf"(?:{_FIRST}|-(?=[^ \n:?,\[\]{{}}]))(?:[^\n:#?,\[\]{{}}]|(?<=[^ ])#)*",
 )
 _FOLDED = re.compile(r">-\n( +)[^ \n][^\n]*\n(?:\1[^ \n][^\n]*\n)*")
+_ANCHOR = re.compile(r"&([A-Za-z][A-Za-z0-9_-]*)(?=[ \n])")
+_ALIAS = re.compile(r"\*([A-Za-z][A-Za-z0-9_-]*)(?=[ \n,\]}]|\Z)")
 _EMPTY_LINE = re.compile(r" *\n")
 _QUOTED = re.compile(r"""'((?:[^'\n]|'')*)'|"([^"\\\n]*)\"""")
 
@@ -44,7 +46,7 @@ def read_swiftly(text: str) -> Node | None:
 
     >>> read_swiftly("name: drill\nbodies: {base: {}}").entry("name")[1].text
     'drill'
-    >>> read_swiftly("name: &anchor drill") is None
+    >>> read_swiftly("name: !tag drill") is None
     True
     """
     if _UNUSUAL.search(text) or any(sign in text for sign in _UNUSUAL_SIGNS):
@@ -63,6 +65,7 @@ class _Sweep:
         self.text, self.at, self.column = text, 0, 0
         self.ends = [found.start() for found in re.finditer("\n", text)]
         self.deep = 0
+        self.anchors: dict[str, Node] = {}
 
     def document(self) -> Node:
         self._to_next_line()
@@ -107,6 +110,35 @@ class _Sweep:
         self.at = found.end()
         return self._node(Kind.SCALAR, start, double if single is None else single.replace("''", "'"))
 
+    def _anchor(self) -> tuple[int, str]:
+        """Where a name for other places stands here, and the name; what it names comes next in the line, or below."""
+        start = self.at
+        found = _ANCHOR.match(self.text, start)
+        if found is None:
+            raise _Unusual
+        self.at = found.end()
+        return start, found.group(1)
+
+    def _anchored(self, node: Node, start: int, name: str) -> Node:
+        """A node that is whole, and begins with its name for other places."""
+        node.start, node.anchor = start, name
+        node.line = bisect_right(self.ends, start - 1) + 1
+        self.anchors[name] = node
+        return node
+
+    def _alias(self) -> Node:
+        """What stands here by another place's name for it."""
+        start = self.at
+        found = _ALIAS.match(self.text, start)
+        named = None if found is None else self.anchors.get(found.group(1))
+        if found is None or named is None or self.deep + named.height > DEEPEST:
+            raise _Unusual
+        self.at = found.end()
+        out = self._node(named.kind, start, named.text, named.plain)
+        out.alias, out.anchor, out.flow = True, found.group(1), True
+        out.items, out.size, out.height = named.items, named.size, named.height
+        return out
+
     def _mapping(self, indent: int, key: Node) -> Node:
         """A block mapping whose first key was read."""
         out = self._node(Kind.MAPPING, key.start)
@@ -135,8 +167,11 @@ class _Sweep:
         sign = self.text[self.at : self.at + 1]
         if sign == ">":
             return self._folded(indent)
+        if sign == "&":
+            start, name = self._anchor()
+            return self._anchored(self._unnamed(indent), start, name)
         if sign not in ("", "\n", "#"):
-            out = self._brackets(indent) if sign in "[{" else self._text_node(_PLAIN)
+            out = self._in_line(indent, sign)
             self._end_line()
             return out
         self.at = after
@@ -144,6 +179,18 @@ class _Sweep:
         if self.column <= indent:  # nothing is said
             raise _Unusual
         return self._block()
+
+    def _unnamed(self, indent: int) -> Node:
+        """What a name for other places stands before: none has two, and text in lines of its own has none."""
+        blanks = _BLANKS.match(self.text, self.at)
+        if blanks is None or self.text[blanks.end() : blanks.end() + 1] in ("&", "*", ">"):
+            raise _Unusual
+        return self._value(indent)
+
+    def _in_line(self, indent: int, sign: str) -> Node:
+        if sign in "[{":
+            return self._brackets(indent)
+        return self._alias() if sign == "*" else self._text_node(_PLAIN)
 
     def _folded(self, indent: int) -> Node:
         """Text over several lines, all of them as deep; ends at the next line that says anything."""
@@ -182,12 +229,20 @@ class _Sweep:
 
     def _item(self, column: int, indent: int) -> Node:
         """An entry of a list: a value, or a mapping whose first key stands behind the dash."""
-        if self.text[self.at : self.at + 1] in ("[", "{"):
-            out = self._brackets(indent)
-        else:
-            out = self._text_node(_PLAIN)
-            if _COLON.match(self.text, self.at):
-                return self._mapping(column, out)
+        sign = self.text[self.at : self.at + 1]
+        named = self._anchor() if sign == "&" else None
+        if named is not None:
+            self.at = _BLANKS.match(self.text, self.at).end()  # type: ignore[union-attr]
+            sign = self.text[self.at : self.at + 1]
+            if sign == "*":
+                raise _Unusual
+        out = self._in_line(indent, sign) if sign else self._text_node(_PLAIN)
+        if named is not None:
+            self._anchored(out, *named)
+        if _COLON.match(self.text, self.at):
+            if named is not None or sign in "[{*":
+                raise _Unusual
+            return self._mapping(column, out)
         self._end_line()
         return out
 
@@ -214,9 +269,15 @@ class _Sweep:
         return self._leave(out)
 
     def _in_brackets(self, indent: int) -> Node:
-        if self._next(indent) in ("[", "{"):
-            return self._brackets(indent)
-        return self._text_node(_PLAIN_IN_BRACKETS)
+        sign = self._next(indent)
+        if sign == "*":
+            return self._alias()
+        if sign != "&":
+            return self._brackets(indent) if sign in ("[", "{") else self._text_node(_PLAIN_IN_BRACKETS)
+        start, name = self._anchor()
+        if self._next(indent) in ("&", "*"):
+            raise _Unusual
+        return self._anchored(self._in_brackets(indent), start, name)
 
     def _next(self, indent: int) -> str:
         """The next sign within brackets."""
