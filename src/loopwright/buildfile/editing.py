@@ -8,9 +8,10 @@ from itertools import product
 from typing import Any
 
 from loopwright.buildfile import naming
+from loopwright.buildfile.repeated import Spot, Standing, taken_apart
 from loopwright.buildfile.schema import fields_at
 from loopwright.buildfile.splicing import CannotSplice, Cut, Place, anchors_in, handed_on, spliced
-from loopwright.buildfile.yaml_layout import flow, scalar
+from loopwright.buildfile.yaml_layout import flow, quoted_name, scalar
 from loopwright.buildfile.yaml_text import Document, parse, parse_value, plain_data
 from loopwright.buildfile.yaml_tree import Node
 from loopwright.errors import BuildError, RequestError
@@ -153,7 +154,8 @@ def rename(text: str, path: str, name: str, file: str | None = None) -> str:
 
     Raises:
             BuildError: the text is not YAML.
-            RequestError: there is nothing at the path, or another entry has that name.
+            RequestError: there is nothing at the path, or another entry has that name, also one of another kind
+                where either could be meant.
 
         >>> print(rename("parts: {pad: {}}\nbodies: {base: {parts: [pad]}}  # on the pad", "parts/pad", "foot"))
         parts: {foot: {}}
@@ -169,15 +171,28 @@ def rename(text: str, path: str, name: str, file: str | None = None) -> str:
         raise RequestError(f"there is a '{name[:60]}' already", "choose another name")
     mentions = naming.mentions(document.data, keys, name)
     wanted = _renamed(document.data, keys, name, mentions)
+    if naming.lost(document.data, wanted, keys, name):
+        what = f"'{name[:60]}' would then be read as something else that has this name"
+        raise RequestError(what, "choose another name")
+    changes = {Spot(mention.keys, mention.of_name): mention.written for mention in mentions}
+    changes[Spot(tuple(keys), of_name=True)] = name
 
     def everywhere(place: Place) -> list[Cut]:
-        cuts = place.renamed(name)
-        for mention in mentions:
-            node = _node_at(place.root, mention.keys)
-            cuts.append(Cut(node.start, place.end_of(node), scalar(mention.written)))
+        standing, cuts = Standing(place.root), []
+        for spot, written in changes.items():
+            node = standing.node(spot)
+            sign = "" if node.anchor is None or node.alias else f"&{node.anchor} "
+            as_written = quoted_name(written) if spot.of_name else scalar(written)
+            cuts.append(Cut(node.start, place.end_of(node), sign + as_written))
         return cuts
 
-    return _done(text, document, keys, wanted, [everywhere], f"'{path}' cannot be renamed")
+    fails = f"'{path}' cannot be renamed"
+    try:
+        # what repeats it by '*name' and belongs to another entry keeps the old name
+        text = taken_apart(text, changes, lambda one: parsed(one, file))
+    except CannotSplice:
+        return _done(text, document, keys, wanted, [], fails)
+    return _done(text, parsed(text, file), keys, wanted, [everywhere], fails)
 
 
 def changed(text: str, changes: dict[str, str], file: str | None = None) -> Document:
@@ -366,15 +381,27 @@ def _without(data: Any, keys: list[str]) -> Any:
 def _renamed(data: Any, keys: list[str], name: str, mentions: Iterable[naming.Mention]) -> Any:
     """A copy of the data with one entry named anew, in its place, and with what names it."""
     whole = copy.deepcopy(data)
+    mentions = list(mentions)
     for mention in mentions:
-        above = value_at(whole, mention.keys[:-1])
-        last = mention.keys[-1]
-        above[int(last) if isinstance(above, list) else last] = mention.written
-    place = value_at(whole, keys[:-1])
-    entries = [(name if key == keys[-1] else key, value) for key, value in place.items()]
-    place.clear()
-    place.update(entries)
+        if not mention.of_name:
+            above, last = value_at(whole, mention.keys[:-1]), mention.keys[-1]
+            above[int(last) if isinstance(above, list) else last] = mention.written
+    for mention in mentions:
+        if mention.of_name:
+            _name_entry(whole, mention.keys, mention.written)
+    _name_entry(whole, keys, name)
     return whole
+
+
+def _name_entry(whole: Any, keys: Sequence[str], name: str) -> None:
+    """Another name for one entry of plain data, in its place."""
+    held = value_at(whole, keys[:-1])
+    if name in held and name != keys[-1]:
+        there = "/".join(keys[:-1])
+        raise RequestError(f"there is a '{name[:60]}' already in '{there}'", "choose another name")
+    entries = [(name if key == keys[-1] else key, value) for key, value in held.items()]
+    held.clear()
+    held.update(entries)
 
 
 def _step(place: Any, key: str, keys: list[str]) -> Any:

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from loopwright.buildfile.yaml_layout import flow, lines_of, quoted_name
+from loopwright.buildfile.yaml_layout import WIDTH, flow, lines_of, quoted_name
 from loopwright.buildfile.yaml_tree import Kind, Node
 from loopwright.errors import LoopwrightError
 
@@ -118,12 +118,6 @@ class Place:
         if held.flow:
             return self._inside(held, flow(value))
         return [self._below(held, lines_of([value], 0), self._dash_column(held.items[0]))]
-
-    def renamed(self, name: str) -> list[Cut]:
-        """Another name for what stands there."""
-        assert self.found is not None
-        key = self.found[0]
-        return [Cut(key.start, self.end_of(key), quoted_name(name))]
 
     def removed(self) -> list[Cut]:
         """Without what stands there."""
@@ -301,10 +295,31 @@ def handed_on(text: str, root: Node, anchor: Node, data: Any, *, keep: bool) -> 
     if anchor.start <= first.start < anchor.end:
         raise CannotSplice
     end = first.start + len(text[first.start : first.end].rstrip())
-    cuts = [Cut(first.start, end, f"&{anchor.anchor} {flow(data)}")]
+    cuts = [Cut(first.start, end, f"&{anchor.anchor} {own_copy(text, first.start, data)}")]
     if keep:
         sign = re.compile(r"&\S+[ ]*").match(text, anchor.start)
         if sign is None:
             raise CannotSplice
-        cuts.append(Cut(anchor.start, sign.end(), ""))
+        alone = text[sign.end() : sign.end() + 1] in ("\r", "\n") and text[anchor.start - 1] == " "
+        cuts.append(Cut(anchor.start - alone, sign.end(), ""))
     return cuts
+
+
+def own_copy(text: str, at: int, data: Any) -> str:
+    """What stood at a place by another's anchor, written out: on one line, or a long list with a line for each entry.
+
+    Args:
+        text: the whole text.
+        at: the place in it.
+        data: plain data of what stands there.
+
+    >>> own_copy("route: *r", 7, [{"op": "saw"}, {"op": "face"}])
+    '[{op: saw}, {op: face}]'
+    """
+    written = flow(data)
+    if len(written) <= WIDTH or not isinstance(data, list):
+        return written
+    line = text[text.rfind("\n", 0, at) + 1 : at]
+    indent = " " * (len(line) - len(line.lstrip(" ")) + 4)
+    newline = "\r\n" if "\r\n" in text else "\n"
+    return f"[{newline}" + f",{newline}".join(indent + flow(one) for one in data) + "]"
