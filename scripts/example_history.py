@@ -268,7 +268,8 @@ def column_and_housing(shop: Shop) -> None:
     shop.read("column/foot_lean", repeats=3, gauge="cylinder square")
     shop.who = "Ruben"
     shop.read("column/foot_square", repeats=3, gauge="cylinder square", note="the other pair of eyes")
-    shop.read("spindle_bracket_low/face_to_bore", repeats=2, gauge="height gauge", note="over a ground plug, both brackets on their faces")
+    shop.read("spindle_bracket_low/face_to_bore", repeats=2, gauge="height gauge",
+              note="over a ground plug, both brackets on their faces")  # fmt: skip
     shop.read("spindle_bracket_high/face_to_bore", repeats=2, gauge="height gauge", note="the same plug")
     shop.read("saddle/square", repeats=3, gauge="cylinder square")
     terms = (

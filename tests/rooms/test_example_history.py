@@ -243,7 +243,9 @@ def test_the_true_machine_is_within_its_drawings_but_for_the_column(told: tuple[
     """
     shop = told[1]
     loop = shop.bench.loop
-    drawings = {f"{name}/{dim}": one for name, part in loop.build.parts.items() for dim, one in part.dims.items()}
+    drawings = {
+        f"{name}/{dim}": one for name, part in loop.build.parts.items() for dim, one in part.dims.items()
+    }
     prior = prior_of(loop.sources, loop.build.assume)
     outside = [
         source.name

@@ -188,7 +188,9 @@ def test_what_a_route_names_must_be_there(old: str, new: str, field: str, says: 
 
 def test_what_tightening_buys_names_ops_as_the_shop_does() -> None:
     """A route by its part, an op by its number on the sheets."""
-    found = standing(example_loop("clock-plate"), targets=["spindle square to table, side to side"], trials=2000)
+    found = standing(
+        example_loop("clock-plate"), targets=["spindle square to table, side to side"], trials=2000
+    )
     names = {one.field: one.name for one in found.targets[0].tightenings}
     assert names["parts/column/route/11"] == "column, op 120 (2 deviations)"
     assert names["parts/saddle/route"].startswith("route of saddle (")

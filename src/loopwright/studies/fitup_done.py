@@ -93,7 +93,10 @@ def set_in_fact(
         BuildError: values that cannot be read, all of them at once.
         RequestError: nothing was done, or nothing can be set there.
     """
-    record = what_was_done(before, what, bare=bare)
+    first = None if key is None else book.entry_of_key(key)
+    # sent again, it means what it meant: what is planned now is another matter
+    meant = before if first is None or first.number > before.last else before.before(first.number)
+    record = what_was_done(meant, what, bare=bare)
     written = book.append(
         record, who=who, station=station, key=key, seen=before.last if seen is None else seen
     )

@@ -151,13 +151,13 @@ def test_readings_go_in_once_are_asked_about_and_clash_aloud(demo: Served) -> No
     assert (again[0], again[1]["entry"]) == (200, first["entry"])
     assert asked(demo, "readings", {**SEAT, "values": [["70.2"]], "key": "k" * 16})[0] == 409
 
-    slipped = {"of": "column/Z_shoulder", "values": [["50.12"]], "gauge": "length gauge", "key": "s" * 16}
+    slipped = {"of": "column/Z_shoulder", "values": [["50.02"]], "gauge": "length gauge", "key": "s" * 16}
     status, doubted = asked(demo, "readings", slipped)
     assert status == 409
     assert doubted["problems"][0]["field"] == "values"
     meant = doubted["asked"]["meant"][0]["send"]
     status, taken = asked(demo, "readings", {**slipped, **meant})
-    assert (status, taken["reading"]["values"]) == (201, [50.012])
+    assert (status, taken["reading"]["values"]) == (201, [50.002])
     assert asked(demo, "readings", {**slipped, "key": "t" * 16, "keep": True})[0] == 201
 
     status, other = asked(demo, "readings", {**SEAT, "key": "o" * 16, "book": "another"})

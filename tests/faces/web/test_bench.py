@@ -85,9 +85,9 @@ def test_a_surprise_is_asked_about_and_may_be_read_again(bench: Served, window: 
     """A new value and Enter is the answer of a gauge; a letter takes what was meant; nothing goes in by itself."""
     dim = "stop_rear/thickness"
     one = opened(window, bench, "/bench?of=" + quote(dim, safe=""))
-    typed(one.page, "10.12")
+    typed(one.page, "10.02")
     one.page.wait_for_selector(".asked")
-    assert "10.012 mm" in one.page.inner_text(".asked")
+    assert "10.002 mm" in one.page.inner_text(".asked")
     assert readings(bench, dim) == []
     typed(one.page, "10.21")
     one.page.wait_for_function("document.querySelector('.asked-why')?.textContent.includes('10.21')")
@@ -101,13 +101,13 @@ def test_what_was_meant_is_taken_by_its_letter(bench: Served, window: Windows) -
     """The slip stays in the note."""
     dim = "column/Z_shoulder"
     one = opened(window, bench, "/bench?of=" + quote(dim, safe=""))
-    typed(one.page, "50.12")
+    typed(one.page, "50.02")
     one.page.wait_for_selector(".asked")
     typed(one.page, "a")
     one.page.wait_for_selector(".answer")
     (found,) = readings(bench, dim)
-    assert found.raw == ((50.012,),)
-    assert "typed as 50.12" in (found.note or "")
+    assert found.raw == ((50.002,),)
+    assert "typed as 50.02" in (found.note or "")
 
 
 def test_a_value_that_cannot_be_read_is_told_while_the_gauge_is_in_the_hand(
@@ -220,9 +220,9 @@ def test_two_at_once_hear_of_each_other(bench: Served, window: Windows) -> None:
 def test_a_reading_is_corrected_or_withdrawn(bench: Served, window: Windows) -> None:
     """Enter alone keeps a value; what was wrong stays in the book and no longer counts."""
     one = opened(window, bench, "/bench?again=23")
-    typed(one.page, "", "85.004", "")
+    typed(one.page, "", "85.001", "")
     one.page.wait_for_selector(".answer")
-    assert readings(bench, "column/Z_seat_left")[-1].typed == (("85.006", "85.004", "85.006"),)
+    assert readings(bench, "column/Z_seat_left")[-1].typed == (("84.999", "85.001", "85.000"),)
     number = re.search(r"Entry (\d+)", one.page.inner_text(".answer"))
     assert number is not None
     one.page.get_by_role("link", name="Correct this reading").click()

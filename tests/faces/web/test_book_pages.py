@@ -78,7 +78,7 @@ def test_two_states_are_compared(shown: Served, window: Windows) -> None:
     page.get_by_text("What lies between the end of state 2 and the end of state 3").wait_for()
     told = page.locator("#pick").inner_text()
     assert "column on base/front left set to 10.0 µm" in told
-    assert "16.4 arcsec → 4.6 arcsec" in told
+    assert "14.6 arcsec → 4.4 arcsec" in told
     one.is_clean()
 
 
