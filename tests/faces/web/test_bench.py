@@ -194,8 +194,7 @@ def test_an_answer_that_is_lost_does_not_enter_twice(bench: Served, window: Wind
 
     one.page.route("**/api/readings?page=true", lose_the_first)
     typed(one.page, "30.001")
-    one.page.wait_for_selector(".answer")
-    assert "entered once" in one.page.inner_text(".answer")
+    one.page.locator(".answer", has_text="entered once").wait_for()
     assert len(readings(bench, dim)) == 1
 
 

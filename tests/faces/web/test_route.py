@@ -130,6 +130,8 @@ def test_a_route_is_begun_from_nothing(made: Served, window: Windows) -> None:
     page.get_by_role("link", name=say("making.tab_chart")).click()
     page.get_by_role("link", name=say("making.begin")).click()
     for name, faces in (("foot", "-Z"), ("top", "+Z")):
+        expect(page.locator("#f-new-surface")).to_have_value("")
+        page.wait_for_timeout(500)  # what comes of the surface before is drawn in two strokes
         page.locator("#f-new-surface").fill(name)
         page.locator("#f-new-faces").select_option(faces)
         page.get_by_role("button", name=say("route.add_surface")).click()
